@@ -1,0 +1,37 @@
+//! The router: every room's routes behind one door.
+
+use axum::Router;
+use axum::middleware::from_fn;
+use axum::routing::get;
+use tower_http::compression::CompressionLayer;
+use tower_http::csrf::CsrfLayer;
+use tower_http::trace::TraceLayer;
+
+use crate::web::answer::Trouble;
+use crate::web::state::App;
+use crate::web::{flash, guard, static_files};
+use crate::{clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio};
+
+/// The whole app, ready to serve.
+pub fn router(app: App) -> Router {
+    Router::new()
+        .merge(desk::pages::routes())
+        .merge(events::pages::routes())
+        .merge(clients::pages::routes())
+        .merge(recipes::pages::routes())
+        .merge(price_list::pages::routes())
+        .merge(quotes::pages::routes())
+        .merge(stem_order::pages::routes())
+        .merge(prep::pages::routes())
+        .merge(pull_list::pages::routes())
+        .merge(studio::pages::routes())
+        .route("/static/{*path}", get(static_files::serve))
+        .fallback(async || Trouble::NotFound("page"))
+        .layer(from_fn(flash::clear_shown))
+        .layer(CsrfLayer::new())
+        .layer(from_fn(guard::own_host_only))
+        .layer(from_fn(guard::safe_headers))
+        .layer(CompressionLayer::new())
+        .layer(TraceLayer::new_for_http())
+        .with_state(app)
+}

@@ -1,0 +1,67 @@
+//! Identities of records, one type a table, so that a client's number never lands in an event's place:
+//! SQLite's macros do not check bind types, the compiler does.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident)*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, sqlx::Type)]
+        #[sqlx(transparent)]
+        #[serde(transparent)]
+        pub struct $name(pub i64);
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = std::num::ParseIntError;
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                text.trim().parse().map($name)
+            }
+        }
+    )*};
+}
+
+ids! {
+    /// A tax rate of the studio's.
+    TaxRateId
+    /// A wholesaler or grower.
+    SupplierId
+    /// Anything a recipe can call for.
+    MaterialId
+    /// A pack of one material from one supplier.
+    OfferId
+    /// One price of an offer, from a day on.
+    OfferPriceId
+    /// A recipe.
+    RecipeId
+    /// A line of a recipe.
+    RecipeLineId
+    /// A stored picture.
+    PictureId
+    /// A client.
+    ClientId
+    /// An event.
+    EventId
+    /// A place within an event.
+    PlaceId
+    /// A recipe with a count at a place.
+    PieceId
+    /// An event's quote.
+    QuoteId
+    /// A line of a quote.
+    QuoteLineId
+    /// A frozen version of a quote, as sent.
+    QuoteVersionId
+    /// A kit item that goes along to every event.
+    KitItemId
+    /// Something one event needs beside its pieces.
+    PullExtraId
+}

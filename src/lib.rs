@@ -1,0 +1,37 @@
+//! Trug, the order book of a small event-flower studio.
+//!
+//! The rooms of the house are the stages of the trade, in the order in which an event passes through them.
+//! A room knows `ground`, `db`, `web` and the rooms before it, never a later one; a calculation knows plain values only.
+//!
+//! | room | what it is |
+//! |---|---|
+//! | [`ground`] | plain values: money, quantities, lengths, days, identities, cautions |
+//! | [`db`] | the book: one SQLite file, read and written in immediate transactions |
+//! | [`web`] | answers, errors, forms, notices, headers, static files |
+//! | [`studio`] | who the studio is and how it reckons |
+//! | [`price_list`] | materials, suppliers, offers, prices |
+//! | [`recipes`] | what one piece is made of, and what it costs |
+//! | [`clients`] | who asks |
+//! | [`events`] | when, where, which pieces, how many |
+//! | [`quotes`] | what the client is asked for, what was sent, what was accepted |
+//! | [`stem_order`] | one wholesale order for several events |
+//! | [`prep`] | the bench's days |
+//! | [`pull_list`] | what leaves the door |
+//! | [`desk`] | pages that look across the stages |
+
+pub mod app;
+pub mod clients;
+pub mod clock;
+pub mod config;
+pub mod db;
+pub mod desk;
+pub mod events;
+pub mod ground;
+pub mod prep;
+pub mod price_list;
+pub mod pull_list;
+pub mod quotes;
+pub mod recipes;
+pub mod stem_order;
+pub mod studio;
+pub mod web;

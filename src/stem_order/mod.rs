@@ -1,0 +1,5 @@
+//! One wholesale order for several events: need, cutting list (C1), allowance (C2), buying plan (C3), split by event (C5). May import the stages before it.
+
+pub mod allowance;
+pub mod cutting;
+pub mod pages;

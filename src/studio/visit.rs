@@ -1,0 +1,182 @@
+//! One visit to the app: the settings as they are now, the day, the notice carried over. Every handler takes one;
+//! every page is made from its [`Shell`].
+
+use std::ops::Deref;
+use std::sync::Arc;
+
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+use sqlx::Sqlite;
+use sqlx::pool::PoolConnection;
+
+use super::{Studio, store};
+use crate::ground::choice::Choice;
+use crate::ground::dates::{Day, Moment};
+use crate::web::answer::Trouble;
+use crate::web::flash::{self, Flash};
+use crate::web::state::App;
+
+/// The parts of the menu, in the trade's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Section {
+    /// The week ahead.
+    Week,
+    /// Events.
+    Events,
+    /// Clients.
+    Clients,
+    /// Recipes.
+    Recipes,
+    /// Materials, suppliers, offers.
+    PriceList,
+    /// The combined wholesale order.
+    StemOrder,
+    /// Bench work by day.
+    Prep,
+    /// What leaves the shelves.
+    PullLists,
+    /// Settings.
+    Settings,
+}
+
+impl Section {
+    /// Every part of the menu.
+    pub const ALL: [Section; 9] = [
+        Section::Week,
+        Section::Events,
+        Section::Clients,
+        Section::Recipes,
+        Section::PriceList,
+        Section::StemOrder,
+        Section::Prep,
+        Section::PullLists,
+        Section::Settings,
+    ];
+
+    /// Its name in the menu.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Section::Week => "This week",
+            Section::Events => "Events",
+            Section::Clients => "Clients",
+            Section::Recipes => "Recipes",
+            Section::PriceList => "Price list",
+            Section::StemOrder => "Stem order",
+            Section::Prep => "Prep",
+            Section::PullLists => "Pull lists",
+            Section::Settings => "Settings",
+        }
+    }
+
+    /// Its address.
+    #[must_use]
+    pub const fn path(self) -> &'static str {
+        match self {
+            Section::Week => "/",
+            Section::Events => "/events",
+            Section::Clients => "/clients",
+            Section::Recipes => "/recipes",
+            Section::PriceList => "/materials",
+            Section::StemOrder => "/stem-order",
+            Section::Prep => "/prep",
+            Section::PullLists => "/pull-lists",
+            Section::Settings => "/settings",
+        }
+    }
+}
+
+/// A request with what every handler needs.
+#[derive(Debug)]
+pub struct Visit {
+    /// The running app.
+    pub app: App,
+    /// The settings as they are now.
+    pub studio: Arc<Studio>,
+    /// The moment of the request.
+    pub now: Moment,
+    /// The studio's day at that moment.
+    pub today: Day,
+    /// A connection to read with, taken for the whole visit.
+    pub connection: PoolConnection<Sqlite>,
+    flash: Option<Flash>,
+}
+
+impl FromRequestParts<App> for Visit {
+    type Rejection = Trouble;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Visit, Trouble> {
+        let mut connection = app.book.read().await?;
+        let studio = Arc::new(store::studio(&mut connection).await?);
+        let now = app.clock.now();
+        let today = app.clock.today(&studio.zone);
+        let flash = flash::carried(app, &parts.headers);
+        Ok(Visit { app: app.clone(), studio, now, today, connection, flash })
+    }
+}
+
+impl Visit {
+    /// The frame of a page in a part of the menu.
+    #[must_use]
+    pub fn shell(&self, section: Section, title: impl Into<String>) -> Shell {
+        Shell {
+            title: title.into(),
+            section,
+            studio: Arc::clone(&self.studio),
+            flash: self.flash.clone(),
+            today: self.today,
+        }
+    }
+}
+
+/// The frame of every page. It lends its page the studio's settings: `shell.formats.money(…)`.
+#[derive(Debug, Clone)]
+pub struct Shell {
+    /// The page's own title.
+    pub title: String,
+    /// Its part of the menu.
+    pub section: Section,
+    /// A notice carried over.
+    pub flash: Option<Flash>,
+    /// The studio's day.
+    pub today: Day,
+    studio: Arc<Studio>,
+}
+
+impl Shell {
+    /// A frame for a page that renders from a sample, without a visit.
+    #[must_use]
+    pub fn sample(studio: Studio, section: Section, title: &str, today: Day) -> Shell {
+        Shell { title: title.into(), section, flash: None, today, studio: Arc::new(studio) }
+    }
+
+    /// The address of a list with what is asked of it, ready for `page=N` behind it.
+    #[must_use]
+    pub fn list_path(&self, path: &str, asked: &[(&str, &str)]) -> String {
+        let mut query = form_urlencoded::Serializer::new(format!("{path}?"));
+        for (name, value) in asked.iter().filter(|(_, value)| !value.is_empty()) {
+            query.append_pair(name, value);
+        }
+        let path = query.finish();
+        if path.ends_with('?') { path } else { path + "&" }
+    }
+
+    /// The paper's code, for the print style.
+    #[must_use]
+    pub fn paper_code(&self) -> &'static str {
+        self.paper.code()
+    }
+
+    /// The menu.
+    #[must_use]
+    pub fn menu(&self) -> [Section; 9] {
+        Section::ALL
+    }
+}
+
+impl Deref for Shell {
+    type Target = Studio;
+    fn deref(&self) -> &Studio {
+        &self.studio
+    }
+}

@@ -1,0 +1,9 @@
+//! What every page stands on: the state handed to handlers, errors, forms, notices, headers, static files.
+//! Knows `ground` and `db`; knows no stage.
+
+pub mod answer;
+pub mod flash;
+pub mod forms;
+pub mod guard;
+pub mod state;
+pub mod static_files;

@@ -1,0 +1,8 @@
+//! The app through its router: real HTTP requests, a real SQLite file of its own for each test.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod clients;
+mod house;
+mod settings;
+mod support;

@@ -1,0 +1,8 @@
+//! The calculations against values from outside the project: published, or computed by a general reference library.
+//! Each fixture names its sources.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod allowance;
+mod cutting;
+mod physics;
