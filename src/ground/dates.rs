@@ -70,6 +70,49 @@ impl Day {
     }
 }
 
+/// A set of weekdays: bit 0 is Monday, bit 6 Sunday.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, sqlx::Type)]
+#[sqlx(transparent)]
+#[serde(transparent)]
+pub struct Weekdays(pub i64);
+
+impl Weekdays {
+    /// Whether the day's weekday is in the set.
+    #[must_use]
+    pub fn has(self, day: Day) -> bool {
+        self.has_index(day.weekday_index())
+    }
+
+    /// Whether the weekday with this number (0 is Monday) is in the set.
+    #[must_use]
+    pub const fn has_index(self, index: u8) -> bool {
+        (self.0 >> index) & 1 == 1
+    }
+}
+
+/// A set of months: bit 0 is January, bit 11 December.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, sqlx::Type)]
+#[sqlx(transparent)]
+#[serde(transparent)]
+pub struct Season(pub i64);
+
+impl Season {
+    /// The whole year.
+    pub const ALL_YEAR: Season = Season(0xfff);
+
+    /// Whether the day's month is in the set.
+    #[must_use]
+    pub fn has(self, day: Day) -> bool {
+        self.has_index(day.month_index())
+    }
+
+    /// Whether the month with this number (0 is January) is in the set.
+    #[must_use]
+    pub const fn has_index(self, index: u8) -> bool {
+        (self.0 >> index) & 1 == 1
+    }
+}
+
 /// Three-letter names of the weekdays, Monday first.
 pub const WEEKDAYS_SHORT: [&str; 7] = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"];
 /// Three-letter names of the months.

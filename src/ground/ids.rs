@@ -65,3 +65,10 @@ ids! {
     /// Something one event needs beside its pieces.
     PullExtraId
 }
+
+/// A list of identities as JSON, for `IN (SELECT value FROM json_each(?))`.
+#[must_use]
+pub fn json_list<T: Serialize>(ids: &[T]) -> String {
+    // Numbers always make JSON.
+    serde_json::to_string(ids).unwrap_or_else(|_| "[]".into())
+}

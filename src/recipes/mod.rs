@@ -1,4 +1,134 @@
-//! What one piece is made of, and how: lines, nested parts, steps, picture; need of a recipe (C1) and its cost and price (C4). May import `ground`, `db`, `web`, `studio`, `price_list`.
+//! What one piece is made of, and how: lines, nested parts, steps, picture; what a count of pieces needs (C1),
+//! what one costs and what is asked for it (C4). May import `ground`, `db`, `web`, `studio`, `price_list`.
 
 pub mod binding;
+pub mod explosion;
 pub mod pages;
+pub mod store;
+
+use std::collections::HashMap;
+
+use crate::ground::caution::Cautions;
+use crate::ground::choice::choices;
+use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId};
+use crate::ground::quantity::{Length, Quantity};
+use crate::price_list::Material;
+
+choices! {
+    /// What kind of piece a recipe makes.
+    Category {
+        /// For tables.
+        Table "table" "Table"
+        /// For a ceremony.
+        Ceremony "ceremony" "Ceremony"
+        /// Bouquets, buttonholes, corsages.
+        Personal "personal" "Personal flowers"
+        /// Hung, built or freestanding.
+        Installation "installation" "Installation"
+        /// A part of other recipes, not sold by itself.
+        Part "part" "Part of others"
+        /// Anything else.
+        Other "other" "Other"
+    }
+}
+
+/// What one piece is made of, and how.
+#[derive(Debug, Clone)]
+pub struct Recipe {
+    /// Its identity.
+    pub id: RecipeId,
+    /// Counts saves, so that a stale one is noticed.
+    pub version: i64,
+    /// Its name, alone of its kind.
+    pub name: String,
+    /// What kind of piece it makes.
+    pub category: Category,
+    /// Bench minutes a piece, its own work without that of its parts.
+    pub minutes: Quantity,
+    /// How long a finished piece holds before the event.
+    pub holding_hours: i64,
+    /// How it is made, one step a line.
+    pub steps: String,
+    /// How the client's document describes it.
+    pub client_words: String,
+    /// What to remember.
+    pub note: String,
+    /// Hand-tied: from under the heads to the second binding.
+    pub second_binding: Option<Length>,
+    /// Hand-tied: from the stems' ends to the vessel's floor.
+    pub stem_clearance: Option<Length>,
+    /// Where making or placing it can hurt someone.
+    pub cautions: Cautions,
+    /// What it looks like.
+    pub picture_id: Option<PictureId>,
+    /// What goes in, in order.
+    pub lines: Vec<RecipeLine>,
+}
+
+/// One line of a recipe.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecipeLine {
+    /// Its identity.
+    pub id: RecipeLineId,
+    /// A material or another recipe.
+    pub ingredient: Ingredient,
+    /// How much of it.
+    pub measure: Measure,
+    /// What to remember.
+    pub note: String,
+    /// Materials that may stand in, by identity.
+    pub substitutes: Vec<MaterialId>,
+}
+
+/// What a line calls for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ingredient {
+    /// A material of the price list.
+    Material(MaterialId),
+    /// Another recipe, as a part.
+    Part(RecipeId),
+}
+
+/// How much of it a line calls for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// So many stems (pieces, parts) a piece.
+    Count {
+        /// How many.
+        quantity: Quantity,
+    },
+    /// So many cut pieces of a length.
+    Cut {
+        /// How many.
+        quantity: Quantity,
+        /// How long each.
+        length: Length,
+    },
+    /// So many lengths, each wound round something: turns × π × diameter + ends.
+    Wound {
+        /// How many.
+        quantity: Quantity,
+        /// How often round.
+        turns: Quantity,
+        /// Round which diameter.
+        diameter: Length,
+        /// Both loose ends together.
+        ends: Length,
+    },
+    /// So many for each started `per` pieces of the event, or once an event.
+    OnePer {
+        /// How many.
+        quantity: Quantity,
+        /// For how many pieces; none is once an event.
+        per: Option<i64>,
+    },
+}
+
+/// Recipes with all their parts and materials: what a calculation needs to know.
+#[derive(Debug, Clone, Default)]
+pub struct RecipeBook {
+    /// Every recipe that may be reached.
+    pub recipes: HashMap<RecipeId, Recipe>,
+    /// Every material they call for, substitutes too.
+    pub materials: HashMap<MaterialId, Material>,
+}

@@ -94,10 +94,8 @@ impl TestStudio {
     }
 
     pub(crate) async fn send(&self, request: axum::http::request::Builder, body: Body) -> Page {
-        let request = match request.headers_ref().is_some_and(|headers| headers.contains_key(header::HOST)) {
-            true => request,
-            false => request.header(header::HOST, "localhost"),
-        };
+        let named = request.headers_ref().is_some_and(|headers| headers.contains_key(header::HOST));
+        let request = if named { request } else { request.header(header::HOST, "localhost") };
         let answer = self.router.clone().oneshot(request.body(body).unwrap()).await.unwrap();
         let text = |name| {
             answer.headers().get(name).and_then(|value| value.to_str().ok()).unwrap_or_default().to_owned()
