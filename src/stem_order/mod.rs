@@ -1,5 +1,12 @@
 //! One wholesale order for several events: need, cutting list (C1), allowance (C2), buying plan (C3), split by event (C5). May import the stages before it.
 
 pub mod allowance;
+pub mod cuts;
 pub mod cutting;
 pub mod pages;
+#[cfg(test)]
+mod samples;
+pub mod spares;
+pub mod store;
+pub mod weekend;
+pub mod windows;

@@ -1,0 +1,149 @@
+//! Small materials, recipes and events for this room's tests.
+
+use crate::events::{CountRule, Event, Piece};
+use crate::ground::caution::Cautions;
+use crate::ground::dates::Day;
+use crate::ground::ids::{ClientId, EventId, MaterialId, PieceId, PlaceId, RecipeId, RecipeLineId};
+use crate::ground::money::Money;
+use crate::ground::quantity::{Length, Quantity};
+use crate::price_list::{Care, CareSource, Material, MaterialKind, Unit};
+use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
+
+pub(crate) fn flower(id: i64, name: &str) -> Material {
+    Material {
+        id: MaterialId(id),
+        version: 1,
+        name: name.into(),
+        kind: MaterialKind::Flower,
+        colour: String::new(),
+        grade: String::new(),
+        unit: Unit::Stem,
+        head_class: None,
+        usable_length: None,
+        loss: None,
+        preferred_supplier_id: None,
+        inner_height: None,
+        inner_diameter: None,
+        loaned: false,
+        owned: 0,
+        loan_fee: Money::ZERO,
+        spare_per: 20,
+        care: Care {
+            conditioning_minutes: 10,
+            hydrate_hours: 0,
+            opening_days: 0,
+            holding_days: None,
+            storage_celsius: None,
+            vase_days: None,
+            cut_keeps_hours: None,
+            source: CareSource::Own,
+        },
+        cautions: Cautions::default(),
+        note: String::new(),
+    }
+}
+
+pub(crate) fn foliage(id: i64, name: &str, inches: i64) -> Material {
+    let usable_length = Some(Length::from_um(inches * 25_400));
+    Material { kind: MaterialKind::Foliage, usable_length, ..flower(id, name) }
+}
+
+pub(crate) fn vessel(id: i64, name: &str) -> Material {
+    Material { kind: MaterialKind::Vessel, unit: Unit::Each, ..flower(id, name) }
+}
+
+/// `quantity` in thousandths.
+pub(crate) fn stems(material: i64, quantity: i64) -> (Ingredient, Measure) {
+    let measure = Measure::Count { quantity: Quantity::from_raw(quantity) };
+    (Ingredient::Material(MaterialId(material)), measure)
+}
+
+pub(crate) fn cut(material: i64, pieces: i64, inches: i64) -> (Ingredient, Measure) {
+    let length = Length::from_um(inches * 25_400);
+    (Ingredient::Material(MaterialId(material)), Measure::Cut { quantity: Quantity::whole(pieces), length })
+}
+
+pub(crate) fn recipe(id: i64, name: &str, lines: &[(Ingredient, Measure)]) -> Recipe {
+    let line = |(number, (ingredient, measure)): (usize, &(Ingredient, Measure))| RecipeLine {
+        id: RecipeLineId(i64::try_from(number).unwrap()),
+        ingredient: *ingredient,
+        measure: *measure,
+        note: String::new(),
+        substitutes: Vec::new(),
+    };
+    Recipe {
+        id: RecipeId(id),
+        version: 1,
+        name: name.into(),
+        category: Category::Table,
+        minutes: Quantity::whole(10),
+        holding_hours: 24,
+        steps: String::new(),
+        client_words: String::new(),
+        note: String::new(),
+        second_binding: None,
+        stem_clearance: None,
+        cautions: Cautions::default(),
+        picture_id: None,
+        lines: lines.iter().enumerate().map(line).collect(),
+    }
+}
+
+pub(crate) fn book(recipes: Vec<Recipe>, materials: Vec<Material>) -> RecipeBook {
+    RecipeBook {
+        recipes: recipes.into_iter().map(|recipe| (recipe.id, recipe)).collect(),
+        materials: materials.into_iter().map(|material| (material.id, material)).collect(),
+    }
+}
+
+/// A recipe that uses another one once.
+pub(crate) fn part_of(mut whole: Recipe, part: Recipe) -> RecipeBook {
+    whole.lines.push(RecipeLine {
+        id: RecipeLineId(99),
+        ingredient: Ingredient::Part(part.id),
+        measure: Measure::Count { quantity: Quantity::whole(1) },
+        note: String::new(),
+        substitutes: Vec::new(),
+    });
+    book(vec![whole, part], Vec::new())
+}
+
+pub(crate) fn event(id: i64, name: &str, day: &str) -> Event {
+    let day: Day = day.parse().unwrap();
+    Event {
+        id: EventId(id),
+        version: 1,
+        client_id: ClientId(1),
+        client_name: "Ada".into(),
+        name: name.into(),
+        day,
+        set_up_time: None,
+        start_time: None,
+        end_time: None,
+        strike_time: None,
+        venue: String::new(),
+        venue_address: String::new(),
+        venue_contact: String::new(),
+        guests: None,
+        tables: None,
+        seats: None,
+        budget: None,
+        note: String::new(),
+        enquired_on: day,
+        ended: None,
+    }
+}
+
+pub(crate) fn piece(recipe: i64, count: i64) -> Piece {
+    Piece {
+        id: PieceId(1),
+        event_id: EventId(1),
+        place_id: PlaceId(1),
+        place: "Room".into(),
+        recipe_id: RecipeId(recipe),
+        recipe: "Piece".into(),
+        rule: CountRule::Number,
+        count: Quantity::whole(count),
+        note: String::new(),
+    }
+}

@@ -1,0 +1,261 @@
+//! When flowers must arrive: the make day of each recipe, the arrival window of a material for an event, and the
+//! first day on which foliage may be cut.
+//!
+//! Days, not hours: a wholesaler promises a day. All rules here are common practice, no published source, except
+//! where a material brings its own published holding life.
+//!
+//! May import `ground`, `price_list` and `recipes` types.
+
+use std::collections::BTreeMap;
+
+use thiserror::Error;
+
+use crate::ground::dates::Day;
+use crate::ground::ids::RecipeId;
+use crate::price_list::{Care, Material};
+use crate::recipes::{Ingredient, RecipeBook};
+
+/// A piece that holds at least so long is made the day before its event, all others on the day.
+pub const MADE_THE_DAY_BEFORE: i64 = 24;
+
+/// Stems that stand in water no longer than this may arrive in the morning of the day on which they are used
+/// (common practice, no published source).
+pub const SAME_DAY_HOURS: i64 = 4;
+
+/// Days a fresh material is taken to keep after arrival where the price list does not say
+/// (common practice, no published source: most mass flowers arrive two to three days before use).
+pub const ASSUMED_HOLDING_DAYS: i64 = 5;
+
+/// The days on which a material may arrive for an event, both ends included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ArrivalWindow {
+    /// Not earlier: event day − holding life. None where it does not wilt.
+    pub earliest: Option<Day>,
+    /// Not later: make day − conditioning.
+    pub latest: Day,
+    /// The day on which it is used.
+    pub make_day: Day,
+    /// Days it stands in water or opens before use.
+    pub conditioning_days: i64,
+    /// Days it keeps after arrival.
+    pub holding_days: Option<i64>,
+    /// Whether the holding life is [`ASSUMED_HOLDING_DAYS`] for want of a figure.
+    pub assumed: bool,
+}
+
+/// A material that cannot be ready and still good: it would have to arrive by a day on which it is too early.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error(
+    "{material} keeps {holding} days, so it must not arrive before {earliest}, but it needs {conditioning} days \
+    before it is used on {make_day}, so it must arrive by {latest}."
+)]
+pub struct EmptyWindow {
+    /// Its name.
+    pub material: String,
+    /// Days it keeps after arrival.
+    pub holding: i64,
+    /// Days it stands in water or opens before use.
+    pub conditioning: i64,
+    /// The day on which it is used.
+    pub make_day: Day,
+    /// Not earlier.
+    pub earliest: Day,
+    /// Not later.
+    pub latest: Day,
+}
+
+impl ArrivalWindow {
+    /// Whether a delivery on the day is in time and not too early.
+    #[must_use]
+    pub fn holds(&self, day: Day) -> bool {
+        day <= self.latest && self.earliest.is_none_or(|earliest| earliest <= day)
+    }
+}
+
+/// The day on which a piece is made: the day before its event where it holds for at least
+/// [`MADE_THE_DAY_BEFORE`] hours, else on the day.
+///
+/// ```
+/// use trug::stem_order::windows::make_day;
+/// let saturday = "2026-05-16".parse()?;
+/// assert_eq!(make_day(saturday, 24), "2026-05-15".parse()?);
+/// assert_eq!(make_day(saturday, 8), saturday); // a buttonhole
+/// # Ok::<(), jiff::Error>(())
+/// ```
+#[must_use]
+pub fn make_day(event_day: Day, holding_hours: i64) -> Day {
+    if holding_hours >= MADE_THE_DAY_BEFORE { event_day.plus(-1) } else { event_day }
+}
+
+/// The make day of every recipe in an event, parts too. A part is made no later than what it goes into.
+/// Recipes that are not in the book are left out; a loop ends the walk.
+#[must_use]
+pub fn make_days(
+    book: &RecipeBook,
+    event_day: Day,
+    pieces: impl IntoIterator<Item = RecipeId>,
+) -> BTreeMap<RecipeId, Day> {
+    let mut days = BTreeMap::new();
+    let mut open: Vec<(RecipeId, Day)> = pieces.into_iter().map(|recipe| (recipe, event_day)).collect();
+    while let Some((id, by)) = open.pop() {
+        let Some(recipe) = book.recipes.get(&id) else { continue };
+        let day = make_day(event_day, recipe.holding_hours).min(by);
+        // Days only ever move earlier, so a loop is not walked twice.
+        if days.get(&id).is_some_and(|known| *known <= day) {
+            continue;
+        }
+        days.insert(id, day);
+        open.extend(recipe.lines.iter().filter_map(|line| match line.ingredient {
+            Ingredient::Part(part) => Some((part, day)),
+            Ingredient::Material(_) => None,
+        }));
+    }
+    days
+}
+
+/// Whole days between arrival and use: the longer of standing in water and opening, since buds open in water.
+/// Up to [`SAME_DAY_HOURS`] of water need no day, more than that each started 24 hours one.
+///
+/// ```
+/// use trug::price_list::{Care, CareSource};
+/// use trug::stem_order::windows::conditioning_days;
+/// let care = |hydrate_hours, opening_days| Care {
+///     conditioning_minutes: 10, hydrate_hours, opening_days, holding_days: Some(7), storage_celsius: Some(2),
+///     vase_days: None, cut_keeps_hours: None, source: CareSource::Own,
+/// };
+/// assert_eq!(conditioning_days(&care(4, 0)), 0);
+/// assert_eq!(conditioning_days(&care(12, 0)), 1); // overnight
+/// assert_eq!(conditioning_days(&care(12, 3)), 3); // lilies, in bud
+/// ```
+#[must_use]
+pub fn conditioning_days(care: &Care) -> i64 {
+    let in_water = if care.hydrate_hours <= SAME_DAY_HOURS { 0 } else { (care.hydrate_hours + 23) / 24 };
+    in_water.max(care.opening_days)
+}
+
+/// The days on which a material may arrive for an event in which it is first used on `make_day`:
+/// not later than make day − conditioning, not earlier than event day − holding life. What does not wilt may
+/// arrive at any earlier time.
+///
+/// # Errors
+/// A window without a day, with the figures that make it so.
+pub fn arrival(material: &Material, event_day: Day, make_day: Day) -> Result<ArrivalWindow, EmptyWindow> {
+    if !material.is_fresh() {
+        return Ok(ArrivalWindow {
+            earliest: None,
+            latest: make_day,
+            make_day,
+            conditioning_days: 0,
+            holding_days: None,
+            assumed: false,
+        });
+    }
+    let conditioning = conditioning_days(&material.care);
+    let holding = material.care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning + 1));
+    let (earliest, latest) = (event_day.plus(-holding), make_day.plus(-conditioning));
+    if earliest > latest {
+        return Err(EmptyWindow {
+            material: material.name.clone(),
+            holding,
+            conditioning,
+            make_day,
+            earliest,
+            latest,
+        });
+    }
+    Ok(ArrivalWindow {
+        earliest: Some(earliest),
+        latest,
+        make_day,
+        conditioning_days: conditioning,
+        holding_days: Some(holding),
+        assumed: material.care.holding_days.is_none(),
+    })
+}
+
+/// The first day on which pieces may be cut that keep `keeps_hours` and are placed on `make_day`: whole days only,
+/// so 24 hours is the day before and anything less is the day itself.
+///
+/// ```
+/// use trug::stem_order::windows::first_cutting_day;
+/// let friday = "2026-05-15".parse()?;
+/// assert_eq!(first_cutting_day(friday, 24), "2026-05-14".parse()?);
+/// assert_eq!(first_cutting_day(friday, 12), friday);
+/// # Ok::<(), jiff::Error>(())
+/// ```
+#[must_use]
+pub fn first_cutting_day(make_day: Day, keeps_hours: i64) -> Day {
+    make_day.plus(-(keeps_hours.max(0) / 24))
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::stem_order::samples::{flower, part_of, recipe};
+
+    fn day(text: &str) -> Day {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn a_window_reaches_from_the_holding_life_to_the_conditioning() {
+        let mut rose = flower(1, "Rose");
+        rose.care.holding_days = Some(6);
+        rose.care.hydrate_hours = 12;
+        let window = arrival(&rose, day("2026-05-16"), day("2026-05-15")).unwrap();
+        assert_eq!((window.earliest, window.latest), (Some(day("2026-05-10")), day("2026-05-14")));
+        assert!(window.holds(day("2026-05-10")) && window.holds(day("2026-05-14")));
+        assert!(!window.holds(day("2026-05-09")) && !window.holds(day("2026-05-15")));
+    }
+
+    #[test]
+    fn what_opens_longer_than_it_keeps_is_a_named_conflict() {
+        let mut lily = flower(1, "Lily");
+        lily.care.holding_days = Some(3);
+        lily.care.opening_days = 4;
+        let conflict = arrival(&lily, day("2026-05-16"), day("2026-05-15")).unwrap_err();
+        assert!(conflict.to_string().starts_with("Lily keeps 3 days"), "{conflict}");
+    }
+
+    #[test]
+    fn an_unknown_holding_life_is_assumed_and_never_shorter_than_the_opening() {
+        let mut bud = flower(1, "Bud");
+        bud.care.opening_days = 8;
+        let window = arrival(&bud, day("2026-05-16"), day("2026-05-15")).unwrap();
+        assert!(window.assumed);
+        assert_eq!(window.latest, day("2026-05-07"));
+    }
+
+    #[test]
+    fn a_part_is_made_no_later_than_what_it_goes_into() {
+        let mut cluster = recipe(1, "Cluster", &[]);
+        cluster.holding_hours = 0;
+        let book = part_of(recipe(2, "Arch", &[]), cluster);
+        let days = make_days(&book, day("2026-05-16"), [RecipeId(2)]);
+        assert_eq!(days[&RecipeId(1)], day("2026-05-15"));
+        let days = make_days(&book, day("2026-05-16"), [RecipeId(1)]);
+        assert_eq!(days[&RecipeId(1)], day("2026-05-16"));
+    }
+
+    proptest! {
+        #[test]
+        fn a_window_is_either_named_empty_or_holds_both_its_ends(
+            hydrate in 0_i64..240, opening in 0_i64..30, holding in prop::option::of(0_i64..400), before in 0_i64..2,
+        ) {
+            let mut flower = flower(1, "Flower");
+            flower.care.hydrate_hours = hydrate;
+            flower.care.opening_days = opening;
+            flower.care.holding_days = holding;
+            let event = day("2026-05-16");
+            match arrival(&flower, event, event.plus(-before)) {
+                Ok(window) => {
+                    prop_assert!(window.holds(window.latest) && window.holds(window.earliest.unwrap()));
+                    prop_assert!(!window.holds(window.latest.plus(1)));
+                }
+                Err(conflict) => prop_assert!(conflict.earliest > conflict.latest),
+            }
+        }
+    }
+}
