@@ -42,7 +42,20 @@ pub enum ExplosionError {
     /// A recipe that is not in the book.
     #[error("A recipe is missing from the book.")]
     Missing(RecipeId),
+    /// More of a recipe than can be reckoned with.
+    #[error("So many of \u{201c}{0}\u{201d} cannot be reckoned with: look at the quantities.")]
+    TooMuch(String),
 }
+
+impl ExplosionError {
+    /// Too many of a recipe, by name.
+    pub(super) fn too_much(book: &RecipeBook, recipe: RecipeId) -> ExplosionError {
+        ExplosionError::TooMuch(name(book, recipe))
+    }
+}
+
+/// More of one recipe than this is refused, so that no product of quantities leaves the range of a decimal.
+pub const MOST_MADE: Decimal = Decimal::from_parts(3_567_587_328, 232, 0, false, 0); // 10^12
 
 /// The need of one event: the sum over its pieces of count × quantity a piece, through nested recipes.
 ///
@@ -77,7 +90,7 @@ pub fn made(
         path: &mut Vec<RecipeId>,
         made: &mut BTreeMap<RecipeId, Decimal>,
     ) -> Result<(), ExplosionError> {
-        let found = entered(book, recipe, path)?;
+        let found = entered(book, recipe, count, path)?;
         *made.entry(recipe).or_default() += count;
         path.push(recipe);
         for line in &found.lines {
@@ -114,11 +127,15 @@ pub fn wound_length(turns: crate::ground::quantity::Quantity, diameter: Length, 
 fn entered<'a>(
     book: &'a RecipeBook,
     recipe: RecipeId,
+    count: Decimal,
     path: &[RecipeId],
 ) -> Result<&'a Recipe, ExplosionError> {
     if let Some(start) = path.iter().position(|passed| *passed == recipe) {
         let names = path[start..].iter().chain([&recipe]).map(|id| name(book, *id)).collect::<Vec<_>>();
         return Err(ExplosionError::Loop(names.join(" → ")));
+    }
+    if count > MOST_MADE {
+        return Err(ExplosionError::too_much(book, recipe));
     }
     book.recipes.get(&recipe).ok_or(ExplosionError::Missing(recipe))
 }
@@ -141,7 +158,7 @@ impl Tally<'_> {
         count: Decimal,
         path: &mut Vec<RecipeId>,
     ) -> Result<(), ExplosionError> {
-        let found = entered(self.book, recipe, path)?;
+        let found = entered(self.book, recipe, count, path)?;
         path.push(recipe);
         for line in &found.lines {
             match line.ingredient {
@@ -291,6 +308,19 @@ mod tests {
         ]);
         assert_eq!(find_loop(&book, RecipeId(1)).as_deref(), Some("A → B → A"));
         assert_eq!(find_loop(&book, RecipeId(2)).as_deref(), Some("B → A → B"));
+    }
+
+    #[test]
+    fn giants_are_refused_by_name() {
+        let giant = count(100_000_000);
+        let part = |id: i64| (Ingredient::Part(RecipeId(id + 1)), giant);
+        let mut recipes: Vec<Recipe> = (1..9).map(|id| recipe(id, "Giant", &[part(id)])).collect();
+        recipes.push(recipe(9, "Last", &[(HEADS, giant)]));
+        let book = book(recipes);
+        assert_eq!(MOST_MADE, Decimal::from(1_000_000_000_000_i64));
+        assert_eq!(need(&book, &[(RecipeId(1), i64::MAX)]), Err(ExplosionError::TooMuch("Giant".into())));
+        assert_eq!(made(&book, &[(RecipeId(1), 1)]), Err(ExplosionError::TooMuch("Giant".into())));
+        assert!(need(&book, &[(RecipeId(8), 1)]).is_ok());
     }
 
     proptest! {

@@ -2,6 +2,7 @@
 //! what one costs and what is asked for it (C4). May import `ground`, `db`, `web`, `studio`, `price_list`.
 
 pub mod binding;
+pub mod cost;
 pub mod explosion;
 pub mod pages;
 pub mod store;
