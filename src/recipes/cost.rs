@@ -180,7 +180,7 @@ impl Costing<'_> {
             _ => self.costs.get(&material.id).map(UnitCost::each),
         };
         let missing = missing(material, &uses).or(each.is_none().then_some(Missing::Price));
-        let quantity = uses.iter().map(|way| way.quantity()).sum::<Decimal>();
+        let quantity = uses.iter().map(Use::quantity).sum::<Decimal>();
         let each = each.unwrap_or_default();
         let cost = if missing.is_some() { Decimal::ZERO } else { quantity * each / kept(loss) };
         CostLine { material: material.id, kind, uses, quantity, each, loss, cost, missing }
