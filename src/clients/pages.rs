@@ -10,7 +10,7 @@ use super::forms::ClientForm;
 use super::{Client, store};
 use crate::ground::ids::ClientId;
 use crate::studio::visit::{Section, Shell, Visit};
-use crate::web::answer::{Answer, Trouble, page, refused, stale};
+use crate::web::answer::{Answer, Suggestion, Trouble, page, refused, stale, suggestions};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, FieldErrors, Form, Query};
 use crate::web::state::App;
@@ -20,6 +20,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .route("/clients", get(list).post(add))
         .route("/clients/new", get(blank))
+        .route("/clients/names", get(names))
         .route("/clients/{id}", get(show).post(save))
         .route("/clients/{id}/removal", post(remove))
         .route("/clients/{id}/restoration", post(restore))
@@ -71,6 +72,17 @@ async fn list(mut visit: Visit, Query(query): Query<ListQuery>) -> Answer {
     let more = clients.len() > usize::try_from(store::PAGE)?;
     clients.truncate(usize::try_from(store::PAGE)?);
     page(&ListPage { shell: visit.shell(Section::Clients, "Clients"), q: query.q, number, clients, more })
+}
+
+async fn names(mut visit: Visit, Query(query): Query<ListQuery>) -> Answer {
+    let clients = store::search(&mut visit.connection, query.q.trim(), 0).await?;
+    let offered: Vec<Suggestion> = clients.into_iter().take(20).map(suggestion).collect();
+    suggestions(&offered)
+}
+
+fn suggestion(client: Client) -> Suggestion {
+    let note = if client.email.is_empty() { client.phone } else { client.email };
+    Suggestion { name: client.name, note }
 }
 
 async fn blank(visit: Visit) -> Answer {

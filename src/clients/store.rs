@@ -4,7 +4,8 @@ use sqlx::SqliteConnection;
 
 use super::{Client, NewClient};
 use crate::ground::dates::Moment;
-use crate::ground::ids::ClientId;
+use crate::ground::ids::{ClientId, json_list};
+use crate::ground::near_names;
 
 /// How many rows a list page holds.
 pub const PAGE: i64 = 50;
@@ -38,6 +39,34 @@ pub async fn client(connection: &mut SqliteConnection, id: ClientId) -> Result<O
         id
     )
     .fetch_optional(connection)
+    .await
+}
+
+/// Clients of exactly that name, letter case left aside: two people may share one.
+pub async fn named(connection: &mut SqliteConnection, name: &str) -> Result<Vec<Client>, sqlx::Error> {
+    sqlx::query_as!(
+        Client,
+        r#"SELECT id AS "id: ClientId", version, name, email, phone, address, note FROM client
+        WHERE removed_at IS NULL AND lower(name) = lower(?) ORDER BY id"#,
+        name
+    )
+    .fetch_all(connection)
+    .await
+}
+
+/// A few clients whose name is near to this one.
+pub async fn near(connection: &mut SqliteConnection, name: &str) -> Result<Vec<Client>, sqlx::Error> {
+    let names = sqlx::query_scalar!("SELECT DISTINCT name FROM client WHERE removed_at IS NULL")
+        .fetch_all(&mut *connection)
+        .await?;
+    let near = json_list(&near_names::near(name, names.iter().map(String::as_str), 5));
+    sqlx::query_as!(
+        Client,
+        r#"SELECT id AS "id: ClientId", version, name, email, phone, address, note FROM client
+        WHERE removed_at IS NULL AND name IN (SELECT value FROM json_each(?)) ORDER BY name, id LIMIT 5"#,
+        near
+    )
+    .fetch_all(connection)
     .await
 }
 

@@ -1,9 +1,13 @@
 //! All SQL for events, places and pieces.
 
+mod placing;
+
+pub use placing::{copy_pieces, keep_pieces, recipe_names};
+
 use sqlx::SqliteConnection;
 
-use super::{CountRule, Ending, Event, Piece};
-use crate::ground::dates::{Day, TimeOfDay};
+use super::{CountRule, Ending, Event, NewEvent, Piece};
+use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::ids::{ClientId, EventId, PieceId, PlaceId, RecipeId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::Quantity;
@@ -90,4 +94,152 @@ pub async fn pieces(
     )
     .fetch_all(connection)
     .await
+}
+
+/// How many rows a list page holds.
+pub const PAGE: i64 = 50;
+
+/// Which events a list shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum When {
+    /// From today on, neither lost nor cancelled; the next first.
+    Coming,
+    /// Before today; the latest first.
+    Past,
+    /// All of them, the latest first.
+    All,
+}
+
+/// The events in whose name, client, venue or day every word is found; one more than a page, to tell whether more follow.
+pub async fn search(
+    connection: &mut SqliteConnection,
+    when: When,
+    words: &str,
+    today: Day,
+    page: i64,
+) -> Result<Vec<Event>, sqlx::Error> {
+    let words = json_list(&words.split_whitespace().collect::<Vec<_>>());
+    let (limit, offset) = (PAGE + 1, page.saturating_mul(PAGE));
+    let (coming, past) = (when == When::Coming, when == When::Past);
+    let ids = sqlx::query_scalar!(
+        r#"SELECT event.id AS "id: EventId" FROM event JOIN client ON client.id = client_id
+        WHERE event.removed_at IS NULL
+            AND (NOT ? OR day >= ? AND (ending IS NULL OR ending = 'closed'))
+            AND (NOT ? OR day < ?)
+            AND NOT EXISTS (SELECT 1 FROM json_each(?) word WHERE instr(
+                lower(event.name || ' ' || client.name || ' ' || venue || ' ' || day), lower(word.value)) = 0)
+        ORDER BY CASE WHEN ? THEN day END, CASE WHEN NOT ? THEN day END DESC, start_time, event.id
+        LIMIT ? OFFSET ?"#,
+        coming,
+        today,
+        past,
+        today,
+        words,
+        coming,
+        coming,
+        limit,
+        offset
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let mut found = events(connection, &ids).await?;
+    found.sort_by_key(|event| ids.iter().position(|id| *id == event.id));
+    Ok(found)
+}
+
+/// Adds an event.
+pub async fn add(
+    connection: &mut SqliteConnection,
+    client: ClientId,
+    event: &NewEvent,
+    enquired_on: Day,
+) -> Result<EventId, sqlx::Error> {
+    let NewEvent { name, day, hours, venue, venue_address, venue_contact, party, budget, note } = event;
+    let added = sqlx::query!(
+        "INSERT INTO event (client_id, name, day, set_up_time, start_time, end_time, strike_time, venue, venue_address,
+            venue_contact, guests, tables, seats, budget, note, enquired_on)
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        client,
+        name,
+        day,
+        hours.set_up,
+        hours.start,
+        hours.end,
+        hours.strike,
+        venue,
+        venue_address,
+        venue_contact,
+        party.guests,
+        party.tables,
+        party.seats,
+        budget,
+        note,
+        enquired_on
+    )
+    .execute(connection)
+    .await?;
+    Ok(EventId(added.last_insert_rowid()))
+}
+
+/// Changes an event and counts the save.
+pub async fn change(
+    connection: &mut SqliteConnection,
+    id: EventId,
+    client: ClientId,
+    event: &NewEvent,
+) -> Result<(), sqlx::Error> {
+    let NewEvent { name, day, hours, venue, venue_address, venue_contact, party, budget, note } = event;
+    sqlx::query!(
+        "UPDATE event SET version = version + 1, client_id = ?, name = ?, day = ?, set_up_time = ?, start_time = ?,
+            end_time = ?, strike_time = ?, venue = ?, venue_address = ?, venue_contact = ?, guests = ?, tables = ?,
+            seats = ?, budget = ?, note = ? WHERE id = ?",
+        client,
+        name,
+        day,
+        hours.set_up,
+        hours.start,
+        hours.end,
+        hours.strike,
+        venue,
+        venue_address,
+        venue_contact,
+        party.guests,
+        party.tables,
+        party.seats,
+        budget,
+        note,
+        id
+    )
+    .execute(connection)
+    .await
+    .map(drop)
+}
+
+/// Ends an event, or opens it again (`None`). It counts as a save.
+pub async fn set_ended(
+    connection: &mut SqliteConnection,
+    id: EventId,
+    ended: Option<(Day, Ending)>,
+) -> Result<(), sqlx::Error> {
+    let (day, ending) = ended.unzip();
+    sqlx::query!(
+        "UPDATE event SET version = version + 1, ended_on = ?, ending = ? WHERE id = ?",
+        day,
+        ending,
+        id
+    )
+    .execute(connection)
+    .await
+    .map(drop)
+}
+
+/// Removes an event, or brings it back (`None`).
+pub async fn set_removed(
+    connection: &mut SqliteConnection,
+    id: EventId,
+    at: Option<Moment>,
+) -> Result<bool, sqlx::Error> {
+    let done =
+        sqlx::query!("UPDATE event SET removed_at = ? WHERE id = ?", at, id).execute(connection).await?;
+    Ok(done.rows_affected() == 1)
 }

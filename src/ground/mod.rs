@@ -8,4 +8,5 @@ pub mod formats;
 pub mod ids;
 pub mod largest_remainder;
 pub mod money;
+pub mod near_names;
 pub mod quantity;

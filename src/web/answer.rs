@@ -40,6 +40,20 @@ fn safe_file_name(name: &str) -> String {
         .collect()
 }
 
+/// A name offered while one types, with what tells it from others of the same name.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct Suggestion {
+    /// What goes into the field.
+    pub name: String,
+    /// Shown beside it; may be empty.
+    pub note: String,
+}
+
+/// The names offered to `input[data-suggest]`, as JSON.
+pub fn suggestions(names: &[Suggestion]) -> Answer {
+    Ok(([(header::CONTENT_TYPE, "application/json")], serde_json::to_string(names)?).into_response())
+}
+
 /// Why there is no page.
 #[derive(Debug)]
 pub enum Trouble {

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod clients;
+mod events;
 mod house;
 mod settings;
 mod support;

@@ -18,7 +18,6 @@ pub(crate) const NOW: &str = "2026-05-04T09:00:00Z";
 pub(crate) struct TestStudio {
     router: Router,
     /// For what no page does: filling in rows, looking at them.
-    #[expect(dead_code, reason = "the first tests need only pages")]
     pub(crate) book: Book,
     folder: PathBuf,
 }
