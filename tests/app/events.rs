@@ -353,8 +353,8 @@ async fn a_new_event_takes_another_ones_pieces_along() {
     let copies = format!("{path}/copies");
     studio.post(&copies, &[("client", "")]).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("come along");
     let fields = [("client", "Bo"), ("new_client", "yes"), ("day", "2026-06-06"), ("tables", "5")];
-    let copied = studio.post(&copies, &fields).await.onward().to_owned();
-    studio.get(&copied).await.says("<summary>10</summary>");
+    let other = studio.post(&copies, &fields).await.onward().to_owned();
+    studio.get(&other).await.says("<summary>10</summary>");
     studio.get(&path).await.says("<summary>24</summary>");
 }
 
