@@ -1,7 +1,13 @@
 //! Materials, suppliers and what each asks for each pack; price history; import and export.
 //! May import `ground`, `db`, `web`, `studio`.
 
+pub mod calendar_words;
+pub mod entries;
+pub mod forms;
+pub mod near_names;
 pub mod pages;
+pub mod price_history;
+pub mod stem_cost;
 pub mod store;
 
 use rust_decimal::Decimal;

@@ -1,4 +1,13 @@
-//! All SQL for materials, suppliers, offers and prices.
+//! All SQL for materials, suppliers, offers and prices: here what later rooms read, in the parts what the pages list
+//! and everything that writes.
+
+mod materials;
+mod offers;
+mod suppliers;
+
+pub use materials::*;
+pub use offers::*;
+pub use suppliers::*;
 
 use std::collections::HashMap;
 
