@@ -5,5 +5,6 @@
 mod clients;
 mod events;
 mod house;
+mod price_list;
 mod settings;
 mod support;

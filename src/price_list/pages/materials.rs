@@ -19,7 +19,7 @@ use crate::ground::choice::Choice;
 use crate::ground::dates::Moment;
 use crate::ground::ids::{MaterialId, OfferId};
 use crate::ground::money::Money;
-use crate::ground::quantity::Share;
+use crate::ground::quantity::{Length, Share};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::forms::Query;
@@ -169,6 +169,14 @@ impl MaterialPage {
         let rows = |id: OfferId| history_rows(&self.shell, &self.prices, id);
         let of = self.offers.iter().map(|offer| (offer, rows(offer.id)));
         of.filter(|(_, rows)| !rows.is_empty()).collect()
+    }
+
+    fn money(&self, amount: &Money) -> String {
+        self.shell.formats.money(*amount)
+    }
+
+    fn length(&self, length: &Length) -> String {
+        self.shell.formats.length(*length)
     }
 
     fn pack_price(&self, offer: &ListedOffer) -> String {

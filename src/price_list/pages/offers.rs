@@ -13,6 +13,7 @@ use super::taken_meanwhile;
 use crate::ground::dates::MONTHS_SHORT;
 use crate::ground::formats::clipped;
 use crate::ground::ids::{MaterialId, OfferId, SupplierId};
+use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
@@ -176,6 +177,10 @@ impl OfferPage {
 
     fn months(&self) -> Vec<(usize, &'static str, bool)> {
         months(&self.form)
+    }
+
+    fn money(&self, amount: &Money) -> String {
+        self.shell.formats.money(*amount)
     }
 
     fn currency(&self) -> &'static str {

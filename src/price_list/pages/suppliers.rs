@@ -15,6 +15,7 @@ use super::materials::{Working, limit_words};
 use super::taken_meanwhile;
 use crate::ground::dates::{Moment, WEEKDAYS_SHORT};
 use crate::ground::ids::{MaterialId, SupplierId};
+use crate::ground::money::Money;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
@@ -30,6 +31,10 @@ struct ListPage {
 }
 
 impl ListPage {
+    fn money(&self, amount: &Money) -> String {
+        self.shell.formats.money(*amount)
+    }
+
     fn offers(&self, supplier: &Supplier) -> i64 {
         self.offers.get(&supplier.id).copied().unwrap_or(0)
     }
@@ -83,6 +88,10 @@ struct SupplierPage {
 }
 
 impl SupplierPage {
+    fn money(&self, amount: &Money) -> String {
+        self.shell.formats.money(*amount)
+    }
+
     fn delivers(&self) -> bool {
         self.supplier.delivery_weekdays.0 != 0
     }
