@@ -101,7 +101,7 @@ async fn every_slip_in_a_material_is_named() {
     ]);
     slips.push(("note", Box::leak(long.into_boxed_str())));
     let page = studio.post("/materials", &slips).await;
-    refused(&page, "Not saved: 9 things to put right");
+    refused(&page, "Not saved: 10 things to put right");
     page.says("Write the material&#39;s name.")
         .says("at most 90 %")
         .says("10000 letters")
