@@ -19,7 +19,7 @@ use crate::ground::choice::Choice;
 use crate::ground::dates::Moment;
 use crate::ground::ids::{MaterialId, OfferId};
 use crate::ground::money::Money;
-use crate::ground::quantity::{Length, Share};
+use crate::ground::quantity::Share;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::forms::Query;
@@ -171,12 +171,21 @@ impl MaterialPage {
         of.filter(|(_, rows)| !rows.is_empty()).collect()
     }
 
-    fn money(&self, amount: &Money) -> String {
-        self.shell.formats.money(*amount)
+    fn loan_fee(&self) -> String {
+        self.shell.formats.money(self.material.loan_fee)
     }
 
-    fn length(&self, length: &Length) -> String {
-        self.shell.formats.length(*length)
+    /// The measures that are known, by name.
+    fn measures(&self) -> Vec<(&'static str, String)> {
+        let m = &self.material;
+        [
+            ("Usable length", m.usable_length),
+            ("Inner height", m.inner_height),
+            ("Inner diameter", m.inner_diameter),
+        ]
+        .into_iter()
+        .filter_map(|(name, length)| Some((name, self.shell.formats.length(length?))))
+        .collect()
     }
 
     fn pack_price(&self, offer: &ListedOffer) -> String {
@@ -187,7 +196,7 @@ impl MaterialPage {
         self.material.is_fresh() || self.material.care != Care::UNKNOWN
     }
 
-    fn from_memory(&self) -> bool {
+    fn recalled(&self) -> bool {
         self.material.care.source == CareSource::Memory
     }
 

@@ -13,7 +13,6 @@ use super::taken_meanwhile;
 use crate::ground::dates::MONTHS_SHORT;
 use crate::ground::formats::clipped;
 use crate::ground::ids::{MaterialId, OfferId, SupplierId};
-use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
@@ -179,8 +178,8 @@ impl OfferPage {
         months(&self.form)
     }
 
-    fn money(&self, amount: &Money) -> String {
-        self.shell.formats.money(*amount)
+    fn pack_price(&self) -> Option<String> {
+        self.offer.price.map(|price| self.shell.formats.money(price))
     }
 
     fn currency(&self) -> &'static str {

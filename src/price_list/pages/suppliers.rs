@@ -15,7 +15,6 @@ use super::materials::{Working, limit_words};
 use super::taken_meanwhile;
 use crate::ground::dates::{Moment, WEEKDAYS_SHORT};
 use crate::ground::ids::{MaterialId, SupplierId};
-use crate::ground::money::Money;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
@@ -31,8 +30,8 @@ struct ListPage {
 }
 
 impl ListPage {
-    fn money(&self, amount: &Money) -> String {
-        self.shell.formats.money(*amount)
+    fn least_order(&self, supplier: &Supplier) -> String {
+        self.shell.formats.money(supplier.least_order)
     }
 
     fn offers(&self, supplier: &Supplier) -> i64 {
@@ -88,8 +87,8 @@ struct SupplierPage {
 }
 
 impl SupplierPage {
-    fn money(&self, amount: &Money) -> String {
-        self.shell.formats.money(*amount)
+    fn least_order(&self) -> String {
+        self.shell.formats.money(self.supplier.least_order)
     }
 
     fn delivers(&self) -> bool {
