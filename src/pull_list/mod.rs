@@ -1,4 +1,86 @@
-//! What leaves the door for each event: vessels, sundries, tools, spares. May import the stages before it.
+//! What leaves the door for each event: pieces, vessels, candles, sundries, tools, spares, water.
+//! May import the stages before it.
 
+pub mod forms;
 pub mod pages;
+pub mod pull;
+pub mod store;
+pub mod usual_kit;
 pub mod vessel_water;
+
+use serde::Serialize;
+
+use crate::ground::choice::choices;
+use crate::ground::ids::{KitItemId, PullExtraId};
+
+choices! {
+    /// What a kit item is.
+    KitKind {
+        /// Something to work with, which comes back.
+        Tool "tool" "Tool"
+        /// Something that is used up.
+        Sundry "sundry" "Sundry"
+        /// Something to mend with.
+        Spare "spare" "Spare"
+        /// Something against harm.
+        Safety "safety" "Safety"
+    }
+}
+
+/// Something that goes along to every event, by rule.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct KitItem {
+    /// Its identity.
+    pub id: KitItemId,
+    /// Its name, alone of its kind.
+    pub name: String,
+    /// What it is.
+    pub kind: KitKind,
+    /// How many.
+    pub quantity: i64,
+    /// For each started so many pieces; none is once an event.
+    pub per_pieces: Option<i64>,
+}
+
+/// A kit item as typed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewKitItem {
+    /// Its identity, if it is known already.
+    pub id: Option<KitItemId>,
+    /// Its name, alone of its kind.
+    pub name: String,
+    /// What it is.
+    pub kind: KitKind,
+    /// How many.
+    pub quantity: i64,
+    /// For each started so many pieces; none is once an event.
+    pub per_pieces: Option<i64>,
+}
+
+/// Something one event needs beside its pieces and the kit.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PullExtra {
+    /// Its identity.
+    pub id: PullExtraId,
+    /// What it is.
+    pub name: String,
+    /// How many.
+    pub quantity: i64,
+    /// Where it goes; empty is the event as a whole.
+    pub place: String,
+    /// What to remember.
+    pub note: String,
+}
+
+/// An extra as typed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewPullExtra {
+    /// What it is.
+    pub name: String,
+    /// How many.
+    pub quantity: i64,
+    /// Where it goes; empty is the event as a whole.
+    pub place: String,
+    /// What to remember.
+    pub note: String,
+}

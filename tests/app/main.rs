@@ -2,9 +2,11 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod bench_supper;
 mod clients;
 mod events;
 mod house;
 mod price_list;
+mod pull_list;
 mod settings;
 mod support;

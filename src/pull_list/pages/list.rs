@@ -1,0 +1,117 @@
+//! One event's pull list, on the screen and in print, and its extras.
+
+use askama::Template;
+use axum::extract::{Path, State};
+
+use super::super::forms::ExtraForm;
+use super::super::pull::{PullList, list};
+use super::super::{PullExtra, store};
+use crate::events;
+use crate::ground::ids::{EventId, PullExtraId};
+use crate::studio::visit::{Section, Shell, Visit};
+use crate::web::answer::{Answer, Trouble, page, refused};
+use crate::web::flash::{onward_saying, onward_undo};
+use crate::web::forms::{FieldErrors, Form};
+use crate::web::state::App;
+
+#[derive(Template)]
+#[template(path = "pull_list/list.html")]
+struct ListPage {
+    shell: Shell,
+    id: EventId,
+    list: PullList,
+    extras: Vec<PullExtra>,
+    places: Vec<String>,
+    kit: usize,
+    ended: Option<&'static str>,
+    form: ExtraForm,
+    errors: FieldErrors,
+}
+
+impl ListPage {
+    async fn new(visit: &mut Visit, id: EventId, form: ExtraForm) -> Result<ListPage, Trouble> {
+        let inputs = store::load(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("event"))?;
+        let list =
+            list(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+        let mut places: Vec<String> = Vec::new();
+        for piece in inputs.pieces {
+            if !places.contains(&piece.place) {
+                places.push(piece.place);
+            }
+        }
+        Ok(ListPage {
+            shell: visit.shell(Section::PullLists, format!("Pull list, {}", inputs.event.name)),
+            id,
+            list,
+            extras: inputs.extras,
+            places,
+            kit: inputs.kit.len(),
+            ended: (!inputs.event.is_open()).then_some("This event was called off. Nothing of it is pulled."),
+            form,
+            errors: FieldErrors::default(),
+        })
+    }
+
+    fn day(&self) -> String {
+        self.shell.weekday(self.list.day)
+    }
+
+    fn when_and_where(&self) -> String {
+        let set_up = self.list.set_up_time.map(|time| format!("set up from {time}")).unwrap_or_default();
+        [self.day(), self.list.venue.clone(), set_up]
+            .into_iter()
+            .filter(|part| !part.is_empty())
+            .collect::<Vec<_>>()
+            .join(", ")
+    }
+}
+
+pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
+    let form = ExtraForm { quantity: "1".into(), ..ExtraForm::default() };
+    page(&ListPage::new(&mut visit, id, form).await?)
+}
+
+pub(super) async fn add_extra(
+    State(app): State<App>,
+    mut visit: Visit,
+    Path(id): Path<EventId>,
+    Form(form): Form<ExtraForm>,
+) -> Answer {
+    let new = match form.parse(&visit.studio.formats) {
+        Ok(new) => new,
+        Err(errors) => return refused(&ListPage { errors, ..ListPage::new(&mut visit, id, form).await? }),
+    };
+    let mut tx = app.book.write().await?;
+    events::store::event(&mut tx, id).await?.ok_or(Trouble::NotFound("event"))?;
+    store::add_extra(&mut tx, id, &new).await?;
+    tx.commit().await?;
+    onward_saying(&app, path(id), format!("{} is on the list.", new.name))
+}
+
+pub(super) async fn remove_extra(
+    State(app): State<App>,
+    visit: Visit,
+    Path((id, extra)): Path<(EventId, PullExtraId)>,
+) -> Answer {
+    let mut tx = app.book.write().await?;
+    let name = store::set_extra_removed(&mut tx, id, extra, Some(visit.now)).await?;
+    let name = name.ok_or(Trouble::NotFound("extra"))?;
+    tx.commit().await?;
+    let undo = format!("{}/extras/{extra}/restoration", path(id));
+    onward_undo(&app, path(id), format!("{name} is off the list."), undo)
+}
+
+pub(super) async fn restore_extra(
+    State(app): State<App>,
+    Path((id, extra)): Path<(EventId, PullExtraId)>,
+) -> Answer {
+    let mut tx = app.book.write().await?;
+    let name = store::set_extra_removed(&mut tx, id, extra, None).await?;
+    let name = name.ok_or(Trouble::NotFound("extra"))?;
+    tx.commit().await?;
+    onward_saying(&app, path(id), format!("{name} is on the list again."))
+}
+
+fn path(id: EventId) -> String {
+    format!("/events/{id}/pull-list")
+}

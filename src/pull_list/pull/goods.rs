@@ -1,0 +1,230 @@
+//! Hard goods of one event: by place, for the event as a whole, and their spares.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+
+use super::load::Load;
+use super::{PullInputs, PullLine};
+use crate::events::Piece;
+use crate::ground::choice::Choice;
+use crate::ground::formats::Formats;
+use crate::ground::ids::{MaterialId, RecipeId};
+use crate::ground::quantity::Length;
+use crate::price_list::{Material, Unit};
+use crate::recipes::explosion::{ExplosionError, Need, made, need};
+use crate::recipes::{Ingredient, Measure};
+use crate::stem_order::allowance::spare_whole;
+use crate::stem_order::cutting::lay_out;
+
+/// What is taken off the shelf, as it adds up.
+pub(super) struct Shelf<'a> {
+    inputs: &'a PullInputs,
+    formats: &'a Formats,
+    taken: BTreeMap<MaterialId, i64>,
+    water: Load,
+    shortages: Vec<String>,
+}
+
+impl<'a> Shelf<'a> {
+    pub(super) fn new(inputs: &'a PullInputs, formats: &'a Formats) -> Shelf<'a> {
+        let (taken, shortages) = (BTreeMap::new(), Vec::new());
+        Shelf { inputs, formats, taken, water: Load::default(), shortages }
+    }
+
+    /// The hard goods of one place, vessels first.
+    pub(super) fn at_place(&mut self, pieces: &[(&Piece, i64)]) -> Result<Vec<PullLine>, ExplosionError> {
+        let Some((first, _)) = pieces.first() else { return Ok(Vec::new()) };
+        let place = first.place_id;
+        let recipes: Vec<_> = pieces.iter().map(|(piece, count)| (piece.recipe_id, *count)).collect();
+        let made = made(&self.inputs.book, &recipes)?;
+        let mut lines = Vec::new();
+        for (material, need) in self.hard_goods(&recipes)? {
+            let Some(count) = whole(need.count).filter(|count| *count > 0) else { continue };
+            let working = self.working(material.id, need.count, &made);
+            lines.push((material.kind, self.line(material, &place.to_string(), count, working)));
+        }
+        lines.sort_by(|a, b| (a.0, &a.1.name).cmp(&(b.0, &b.1.name)));
+        Ok(lines.into_iter().map(|(_, line)| line).collect())
+    }
+
+    /// What is bought by the started number of pieces or once an event, rolls for cut lengths, and water.
+    pub(super) fn whole_event(
+        &mut self,
+        recipes: &[(RecipeId, i64)],
+    ) -> Result<Vec<PullLine>, ExplosionError> {
+        let mut lines = Vec::new();
+        for (material, need) in self.hard_goods(recipes)? {
+            let once = whole(need.once).unwrap_or(0);
+            let (rolls, cut) = self.rolls(material, &need.cuts);
+            let count = once.saturating_add(rolls);
+            if count == 0 {
+                continue;
+            }
+            let bought = (once > 0).then(|| format!("{once} by the number of pieces, or once an event"));
+            let working: Vec<String> = bought.into_iter().chain(cut.clone()).collect();
+            let mut line = self.line(material, "event", count, working.join("; "));
+            line.note = cut.unwrap_or_default();
+            lines.push((material.kind, line));
+        }
+        lines.sort_by(|a, b| (a.0, &a.1.name).cmp(&(b.0, &b.1.name)));
+        Ok(lines.into_iter().map(|(_, line)| line).chain(self.water_line()).collect())
+    }
+
+    /// One spare for each started `spare_per` of all that is taken; also finds what the studio does not own enough of.
+    pub(super) fn spares(&mut self) -> Vec<PullLine> {
+        let mut lines = Vec::new();
+        let taken = std::mem::take(&mut self.taken);
+        for (id, count) in taken {
+            let Some(material) = self.inputs.book.materials.get(&id) else { continue };
+            let spares = spares(count, material.spare_per);
+            if spares > 0 {
+                let working = format!("1 for each started {} of {count}", material.spare_per);
+                lines.push(line_of(material, "spare", spares, working));
+            }
+            self.compare_with_owned(material, count.saturating_add(spares));
+        }
+        lines.sort_by(|a, b| a.name.cmp(&b.name));
+        lines
+    }
+
+    pub(super) fn into_shortages(self) -> Vec<String> {
+        self.shortages
+    }
+
+    /// Need of each material that does not wilt, whatever may stand in for it.
+    fn hard_goods(&self, recipes: &[(RecipeId, i64)]) -> Result<Vec<(&'a Material, Need)>, ExplosionError> {
+        let inputs = self.inputs;
+        let mut goods: BTreeMap<MaterialId, (&'a Material, Need)> = BTreeMap::new();
+        for (wanted, need) in need(&inputs.book, recipes)? {
+            let Some(material) = inputs.book.materials.get(&wanted.material) else { continue };
+            if material.is_fresh() {
+                continue;
+            }
+            let (_, sum) = goods.entry(material.id).or_insert_with(|| (material, Need::default()));
+            sum.count += need.count;
+            sum.once += need.once;
+            for (length, count) in need.cuts {
+                *sum.cuts.entry(length).or_default() += count;
+            }
+        }
+        Ok(goods.into_values().collect())
+    }
+
+    fn line(&mut self, material: &Material, place: &str, count: i64, working: String) -> PullLine {
+        let taken = self.taken.entry(material.id).or_default();
+        *taken = taken.saturating_add(count);
+        let mut line = line_of(material, place, count, working);
+        if let Some((note, two_people)) = self.water.add(material, count) {
+            line.note = if line.note.is_empty() { note } else { format!("{}, {note}", line.note) };
+            line.two_people = two_people;
+        }
+        line
+    }
+
+    /// Rolls for cut lengths, laid out together; what cannot be laid out is named.
+    fn rolls(&mut self, material: &Material, cuts: &BTreeMap<Length, Decimal>) -> (i64, Option<String>) {
+        if cuts.is_empty() {
+            return (0, None);
+        }
+        let whole_cuts = cuts.iter().map(|(length, count)| (*length, whole(*count).unwrap_or(0)));
+        let words =
+            whole_cuts.clone().map(|(length, count)| format!("{count} of {}", self.formats.length(length)));
+        let words = words.collect::<Vec<_>>().join(", ");
+        let Some(usable) = material.usable_length else {
+            self.shortages.push(format!(
+                "{}: {words}; how long one is, the price list does not say, so it is counted as one.",
+                material.name
+            ));
+            return (1, Some(words));
+        };
+        let pieces: Vec<_> =
+            whole_cuts.map(|(length, count)| (length.um(), u64::try_from(count).unwrap_or(0))).collect();
+        match lay_out(usable.um(), &pieces) {
+            Ok(layout) => {
+                let words = format!("{words}, from lengths of {}", self.formats.length(usable));
+                (i64::try_from(layout.stock_pieces).unwrap_or(i64::MAX), Some(words))
+            }
+            Err(_) => {
+                self.shortages.push(format!(
+                    "{}: {words} cannot be cut from lengths of {}; counted as one.",
+                    material.name,
+                    self.formats.length(usable)
+                ));
+                (1, Some(words))
+            }
+        }
+    }
+
+    fn water_line(&self) -> Option<PullLine> {
+        let (litres, kilograms, two_people, working) = self.water.total()?;
+        Some(PullLine {
+            key: "water".into(),
+            count: litres,
+            unit: "litres".into(),
+            name: "Water for the vessels".into(),
+            kind: "Water".into(),
+            comes_back: false,
+            two_people,
+            note: format!("To bring where there is no tap: {kilograms} kg in all"),
+            working,
+        })
+    }
+
+    fn compare_with_owned(&mut self, material: &Material, taken: i64) {
+        if material.loaned && taken > material.owned {
+            let (owned, short) = (material.owned, taken - material.owned);
+            self.shortages.push(format!(
+                "{}: {taken} with spares, the studio owns {owned}. Hire or buy {short}.",
+                material.name
+            ));
+        }
+    }
+
+    /// 2 × 14 (Low bowl) + 1 × 2 (Arch) = 30.
+    fn working(&self, material: MaterialId, count: Decimal, made: &BTreeMap<RecipeId, Decimal>) -> String {
+        let mut parts = Vec::new();
+        for (id, pieces) in made {
+            let Some(recipe) = self.inputs.book.recipes.get(id) else { continue };
+            for line in recipe.lines.iter().filter(|line| line.ingredient == Ingredient::Material(material)) {
+                if let Measure::Count { quantity } = line.measure {
+                    let (pieces, each) = (pieces.normalize(), quantity.decimal().normalize());
+                    parts.push(format!("{pieces} × {each} ({})", recipe.name));
+                }
+            }
+        }
+        let rounded = if count.fract().is_zero() { "" } else { ", rounded up" };
+        format!("{} = {}{rounded}", parts.join(" + "), count.normalize())
+    }
+}
+
+fn line_of(material: &Material, place: &str, count: i64, working: String) -> PullLine {
+    PullLine {
+        key: format!("m{}-{place}", material.id),
+        count,
+        unit: unit(material, count).into(),
+        name: material.name.clone(),
+        kind: material.kind.label().into(),
+        comes_back: material.loaned,
+        two_people: false,
+        note: material.colour.clone(),
+        working,
+    }
+}
+
+fn unit(material: &Material, count: i64) -> &'static str {
+    match (material.unit, count) {
+        (Unit::Roll, 1) => "roll",
+        (Unit::Roll, _) => "rolls",
+        _ => "",
+    }
+}
+
+fn spares(count: i64, one_per: i64) -> i64 {
+    let (Ok(count), Ok(one_per)) = (u64::try_from(count), u64::try_from(one_per)) else { return 0 };
+    i64::try_from(spare_whole(count, one_per)).unwrap_or(i64::MAX)
+}
+
+fn whole(count: Decimal) -> Option<i64> {
+    i64::try_from(count.ceil()).ok()
+}
