@@ -27,7 +27,7 @@ async fn everything_that_leaves_the_door_is_counted_by_place() {
         .says("data-tick=\"piece-1\"")
         .says("data-tick=\"m3-1-back\"")
         .says("Open flame")
-        .says("Stone bowl: 14 with spares, the studio owns 12. Hire or buy 2.");
+        .says("Stone bowl: 14 are wanted, the studio owns 12. Hire or buy 2.");
     // 90 guests at 8 a table are 12 tables: 12 bowls here, 2 in the porch.
     assert!(row(&page, "data-tick=\"m3-1\"").starts_with("12 Stone bowl"), "{}", row(&page, "m3-1"));
     assert!(row(&page, "data-tick=\"m3-2\"").starts_with("2 Stone bowl"));

@@ -15,7 +15,7 @@ use crate::price_list::{Material, Unit};
 use crate::recipes::explosion::{ExplosionError, Need, made, need};
 use crate::recipes::{Ingredient, Measure};
 use crate::stem_order::allowance::spare_whole;
-use crate::stem_order::cutting::lay_out;
+use crate::stem_order::cuts::cutting_list;
 
 /// What is taken off the shelf, as it adds up.
 pub(super) struct Shelf<'a> {
@@ -77,7 +77,7 @@ impl<'a> Shelf<'a> {
         let taken = std::mem::take(&mut self.taken);
         for (id, count) in taken {
             let Some(material) = self.inputs.book.materials.get(&id) else { continue };
-            let spares = spares(count, material.spare_per);
+            let spares = spares(count, material);
             if spares > 0 {
                 let working = format!("1 for each started {} of {count}", material.spare_per);
                 lines.push(line_of(material, "spare", spares, working));
@@ -122,38 +122,24 @@ impl<'a> Shelf<'a> {
         line
     }
 
-    /// Rolls for cut lengths, laid out together; what cannot be laid out is named.
+    /// Rolls for cut lengths, laid out together; what cannot be laid out is named and counted as one.
     fn rolls(&mut self, material: &Material, cuts: &BTreeMap<Length, Decimal>) -> (i64, Option<String>) {
         if cuts.is_empty() {
             return (0, None);
         }
-        let whole_cuts = cuts.iter().map(|(length, count)| (*length, whole(*count).unwrap_or(0)));
-        let words =
-            whole_cuts.clone().map(|(length, count)| format!("{count} of {}", self.formats.length(length)));
-        let words = words.collect::<Vec<_>>().join(", ");
-        let Some(usable) = material.usable_length else {
-            self.shortages.push(format!(
-                "{}: {words}; how long one is, the price list does not say, so it is counted as one.",
-                material.name
-            ));
-            return (1, Some(words));
-        };
-        let pieces: Vec<_> =
-            whole_cuts.map(|(length, count)| (length.um(), u64::try_from(count).unwrap_or(0))).collect();
-        match lay_out(usable.um(), &pieces) {
-            Ok(layout) => {
-                let words = format!("{words}, from lengths of {}", self.formats.length(usable));
-                (i64::try_from(layout.stock_pieces).unwrap_or(i64::MAX), Some(words))
-            }
-            Err(_) => {
-                self.shortages.push(format!(
-                    "{}: {words} cannot be cut from lengths of {}; counted as one.",
-                    material.name,
-                    self.formats.length(usable)
-                ));
-                (1, Some(words))
-            }
+        if let Ok(list) = cutting_list(material, cuts) {
+            let rolls = i64::try_from(list.stems()).unwrap_or(i64::MAX);
+            return (rolls, Some(list.working(material, self.formats)));
         }
+        let lengths = cuts.iter().map(|(length, count)| {
+            format!("{} × {}", count.ceil().normalize(), self.formats.length(*length))
+        });
+        let words = lengths.collect::<Vec<_>>().join(", ");
+        self.shortages.push(format!(
+            "{}: {words}. How many that takes cannot be told from the price list's usable length; counted as one.",
+            material.name
+        ));
+        (1, Some(words))
     }
 
     fn water_line(&self) -> Option<PullLine> {
@@ -175,7 +161,7 @@ impl<'a> Shelf<'a> {
         if material.loaned && taken > material.owned {
             let (owned, short) = (material.owned, taken - material.owned);
             self.shortages.push(format!(
-                "{}: {taken} with spares, the studio owns {owned}. Hire or buy {short}.",
+                "{}: {taken} are wanted, the studio owns {owned}. Hire or buy {short}.",
                 material.name
             ));
         }
@@ -220,8 +206,14 @@ fn unit(material: &Material, count: i64) -> &'static str {
     }
 }
 
-fn spares(count: i64, one_per: i64) -> i64 {
-    let (Ok(count), Ok(one_per)) = (u64::try_from(count), u64::try_from(one_per)) else { return 0 };
+/// As the stem order has it: none of what is loaned, which is counted on the shelf.
+fn spares(count: i64, material: &Material) -> i64 {
+    if material.loaned {
+        return 0;
+    }
+    let (Ok(count), Ok(one_per)) = (u64::try_from(count), u64::try_from(material.spare_per)) else {
+        return 0;
+    };
     i64::try_from(spare_whole(count, one_per)).unwrap_or(i64::MAX)
 }
 
