@@ -6,7 +6,7 @@ use axum::extract::{Path, State};
 use super::super::forms::ExtraForm;
 use super::super::pull::{PullList, list};
 use super::super::{PullExtra, store};
-use crate::events;
+use crate::events::{self, Event};
 use crate::ground::ids::{EventId, PullExtraId};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
@@ -19,11 +19,11 @@ use crate::web::state::App;
 struct ListPage {
     shell: Shell,
     id: EventId,
+    event: Event,
     list: PullList,
     extras: Vec<PullExtra>,
     places: Vec<String>,
     kit: usize,
-    ended: Option<&'static str>,
     form: ExtraForm,
     errors: FieldErrors,
 }
@@ -42,27 +42,23 @@ impl ListPage {
         Ok(ListPage {
             shell: visit.shell(Section::PullLists, format!("Pull list, {}", inputs.event.name)),
             id,
+            event: inputs.event,
             list,
             extras: inputs.extras,
             places,
             kit: inputs.kit.len(),
-            ended: (!inputs.event.is_open()).then_some("This event was called off. Nothing of it is pulled."),
             form,
             errors: FieldErrors::default(),
         })
     }
 
-    fn day(&self) -> String {
-        self.shell.weekday(self.list.day)
-    }
-
-    fn when_and_where(&self) -> String {
-        let set_up = self.list.set_up_time.map(|time| format!("set up from {time}")).unwrap_or_default();
-        [self.day(), self.list.venue.clone(), set_up]
-            .into_iter()
-            .filter(|part| !part.is_empty())
-            .collect::<Vec<_>>()
-            .join(", ")
+    /// The day, and from when the studio may set up.
+    fn when(&self) -> String {
+        let day = self.shell.weekday(self.list.day);
+        match self.list.set_up_time {
+            Some(time) => format!("{day}, set up from {time}"),
+            None => day,
+        }
     }
 }
 
