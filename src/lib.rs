@@ -18,8 +18,10 @@
 //! | [`prep`] | the bench's days |
 //! | [`pull_list`] | what leaves the door |
 //! | [`desk`] | pages that look across the stages |
+//! | [`book_files`] | the whole book as files, out and in |
 
 pub mod app;
+pub mod book_files;
 pub mod clients;
 pub mod clock;
 pub mod config;

@@ -1,11 +1,13 @@
 //! The book: one SQLite file. Opening it, reading, writing in one immediate transaction, copying it.
 //! Knows `ground` only; every table belongs to the stage that names it.
 
-use std::fs;
+pub mod files;
+
 use std::path::{Path, PathBuf};
 use std::time::Duration;
+use std::{fs, io};
 
-use sqlx::migrate::Migrator;
+use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::pool::PoolConnection;
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
@@ -32,6 +34,23 @@ pub enum BookError {
     /// No book where one is needed.
     #[error("There is no book at {0}. `trug serve` makes one.")]
     Missing(PathBuf),
+    /// The file is a book, but parts of it cannot be read.
+    #[error("{path} is damaged: {what}. Nothing was changed. Restore a backup with `trug restore`.")]
+    Damaged {
+        /// Which file.
+        path: PathBuf,
+        /// What SQLite's check found first.
+        what: String,
+    },
+    /// Somebody else has the book open.
+    #[error("{0} is in use. End the Trug that serves it, then try again. Nothing was changed.")]
+    InUse(PathBuf),
+    /// A file would be overwritten.
+    #[error("{0} is there already. Choose another name; nothing is overwritten.")]
+    Occupied(PathBuf),
+    /// The folder is closed to this user.
+    #[error("{0} cannot be written: the folder does not allow it. Choose a folder of your own with --data.")]
+    NotAllowed(PathBuf),
     /// The file or its folder cannot be used.
     #[error("{path} cannot be opened: {source}.")]
     Unusable {
@@ -53,19 +72,18 @@ pub struct Book {
 impl Book {
     /// Opens the book at the path, making and migrating it where needed.
     pub async fn open(path: &Path) -> Result<Book, BookError> {
-        let unusable = |source: anyhow::Error| BookError::Unusable { path: path.to_owned(), source };
         if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-            fs::create_dir_all(folder).map_err(|error| unusable(error.into()))?;
+            fs::create_dir_all(folder).map_err(|error| unusable(path, error))?;
+        }
+        // Looked at before anything is written to it: opening for writing would change a foreign file.
+        if path.metadata().is_ok_and(|about| about.len() > 0) {
+            files::look(path).await?;
         }
         let options = options(path).create_if_missing(true);
         let mut connection =
             SqliteConnection::connect_with(&options).await.map_err(|error| refused(path, error))?;
-        ours(path, &mut connection).await?;
-        MIGRATIONS.run(&mut connection).await.map_err(|error| match error {
-            sqlx::migrate::MigrateError::VersionMissing(_) => BookError::Newer(path.to_owned()),
-            other => unusable(other.into()),
-        })?;
-        connection.close().await.map_err(|error| unusable(error.into()))?;
+        MIGRATIONS.run(&mut connection).await.map_err(|error| not_migrated(path, error))?;
+        connection.close().await.map_err(|error| refused(path, error))?;
         let readers =
             SqlitePoolOptions::new().max_connections(4).connect_lazy_with(options.clone().read_only(true));
         let writer = SqlitePoolOptions::new().max_connections(1).connect_lazy_with(options);
@@ -119,25 +137,43 @@ fn options(path: &Path) -> SqliteConnectOptions {
         .optimize_on_close(true, None)
 }
 
-/// Refuses a file that holds something other than a book, before anything is written to it.
-async fn ours(path: &Path, connection: &mut SqliteConnection) -> Result<(), BookError> {
-    let tables: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'table'")
-        .fetch_all(&mut *connection)
-        .await
-        .map_err(|error| refused(path, error))?;
-    let empty = tables.is_empty();
-    let book = tables.iter().any(|name| name == "_sqlx_migrations");
-    if empty || book { Ok(()) } else { Err(BookError::NotABook(path.to_owned())) }
+/// The newest step of the schema that this Trug knows.
+#[must_use]
+pub fn newest_step() -> i64 {
+    MIGRATIONS.iter().map(|step| step.version).max().unwrap_or(0)
+}
+
+/// The step of the schema at which a book stands.
+pub async fn step_of(connection: &mut SqliteConnection) -> Result<i64, sqlx::Error> {
+    sqlx::query_scalar("SELECT coalesce(max(version), 0) FROM _sqlx_migrations").fetch_one(connection).await
+}
+
+fn not_migrated(path: &Path, error: MigrateError) -> BookError {
+    match error {
+        MigrateError::VersionMissing(_) => BookError::Newer(path.to_owned()),
+        MigrateError::Execute(error) => refused(path, error),
+        other => BookError::Unusable { path: path.to_owned(), source: other.into() },
+    }
 }
 
 fn refused(path: &Path, error: sqlx::Error) -> BookError {
-    let damaged = error.as_database_error().is_some_and(|db| {
+    // The low byte is the kind of failure, the rest says more.
+    let code = error.as_database_error().and_then(|db| db.code()).and_then(|code| code.parse::<u32>().ok());
+    let path_of = || path.to_owned();
+    match code.map(|code| code & 0xff) {
         // SQLITE_CORRUPT and SQLITE_NOTADB.
-        db.code().is_some_and(|code| code == "11" || code == "26")
-    });
-    if damaged {
-        BookError::NotABook(path.to_owned())
-    } else {
-        BookError::Unusable { path: path.to_owned(), source: error.into() }
+        Some(11 | 26) => BookError::NotABook(path_of()),
+        // SQLITE_BUSY and SQLITE_LOCKED.
+        Some(5 | 6) => BookError::InUse(path_of()),
+        // SQLITE_PERM, SQLITE_READONLY, SQLITE_CANTOPEN.
+        Some(3 | 8 | 14) => BookError::NotAllowed(path_of()),
+        _ => BookError::Unusable { path: path_of(), source: error.into() },
+    }
+}
+
+fn unusable(path: &Path, error: io::Error) -> BookError {
+    match error.kind() {
+        io::ErrorKind::PermissionDenied => BookError::NotAllowed(path.to_owned()),
+        _ => BookError::Unusable { path: path.to_owned(), source: error.into() },
     }
 }

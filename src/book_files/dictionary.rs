@@ -1,0 +1,198 @@
+//! What tables and columns mean, for the README and for checking what is read. Columns that a later migration adds are
+//! understood by their names' endings; a table may say more here.
+
+use iso_currency::Currency;
+use jiff::tz::TimeZone;
+
+use crate::ground::dates::{Day, Moment, TimeOfDay};
+
+/// What the value of a column means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Meaning {
+    /// What its name says.
+    Plain,
+    /// A row's own number, or another row's.
+    Identity,
+    /// An amount in minor units.
+    Money,
+    /// Parts per million.
+    Share,
+    /// Thousandths.
+    Thousandths,
+    /// Micrometres.
+    Length,
+    /// 0 or 1.
+    YesNo,
+    /// Bits of weekdays.
+    Weekdays,
+    /// Bits of months.
+    Months,
+    /// Bits of cautions.
+    Cautions,
+    /// A civil day.
+    Day,
+    /// A time of day.
+    Time,
+    /// A moment in UTC.
+    Moment,
+    /// An ISO 4217 code.
+    Currency,
+    /// An IANA time zone.
+    Zone,
+    /// A picture's file.
+    Picture,
+}
+
+impl Meaning {
+    /// How the README says it.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Meaning::Plain => "",
+            Meaning::Identity => "number of a row",
+            Meaning::Money => "minor units of the studio's currency (cents, pence)",
+            Meaning::Share => "parts per million (50000 is 5 %)",
+            Meaning::Thousandths => "thousandths (6500 is 6.5)",
+            Meaning::Length => "micrometres (25400 is 1 in, 10000 is 1 cm)",
+            Meaning::YesNo => "0 no, 1 yes",
+            Meaning::Weekdays => "sum of Mon 1, Tue 2, Wed 4, Thu 8, Fri 16, Sat 32, Sun 64",
+            Meaning::Months => "sum of Jan 1, Feb 2, Mar 4 … Dec 2048; 4095 is all year",
+            Meaning::Cautions => {
+                "sum of flame 1, overhead 2, freestanding 4, ladder 8, heavy 16, sharp 32, toxic 64, near food 128, foam dust 256, residues 512, electricity 1024"
+            }
+            Meaning::Day => "day, YYYY-MM-DD",
+            Meaning::Time => "time of day, HH:MM",
+            Meaning::Moment => "moment in UTC, RFC 3339",
+            Meaning::Currency => "ISO 4217 code",
+            Meaning::Zone => "IANA time zone",
+            Meaning::Picture => "name of a file in pictures/",
+        }
+    }
+
+    /// Checks a text against its meaning; numbers are checked by the book itself.
+    ///
+    /// # Errors
+    /// What is wanted, to stand after "is not".
+    pub fn check(self, text: &str) -> Result<(), &'static str> {
+        // One way of writing only: the book compares days and times as text.
+        let (fine, wanted) = match self {
+            Meaning::Day => (same(text.parse::<Day>().ok(), text), "a day such as 2026-05-14"),
+            Meaning::Time => (same(text.parse::<TimeOfDay>().ok(), text), "a time such as 09:30"),
+            Meaning::Moment => {
+                (same(text.parse::<Moment>().ok(), text), "a moment such as 2026-05-14T09:30:00Z")
+            }
+            Meaning::Currency => (Currency::from_code(text).is_some(), "an ISO 4217 currency code such as EUR"),
+            Meaning::Zone => (TimeZone::get(text).is_ok(), "a time zone such as Europe/Vienna"),
+            _ => (true, ""),
+        };
+        if fine { Ok(()) } else { Err(wanted) }
+    }
+}
+
+fn same<T: ToString>(read: Option<T>, text: &str) -> bool {
+    read.is_some_and(|read| read.to_string() == text)
+}
+
+/// What a column means.
+#[must_use]
+pub fn meaning(table: &str, column: &str) -> Meaning {
+    match (table, column) {
+        ("piece", "count") | ("recipe", "minutes") | ("recipe_line", "quantity" | "turns") => Meaning::Thousandths,
+        ("picture", "full" | "small") => Meaning::Picture,
+        ("quote_instalment", "share") | ("tax_rate", "rate") | (_, "loss" | "assurance" | "labour_share") => {
+            Meaning::Share
+        }
+        (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
+        (
+            _,
+            "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
+            | "price" | "typed_price" | "budget" | "total",
+        ) => Meaning::Money,
+        (
+            _,
+            "usable_length" | "inner_height" | "inner_diameter" | "second_binding" | "stem_clearance"
+            | "piece_length" | "diameter" | "ends",
+        ) => Meaning::Length,
+        (_, "loaned" | "prices_include_tax") => Meaning::YesNo,
+        (_, "delivery_weekdays") => Meaning::Weekdays,
+        (_, "season") => Meaning::Months,
+        (_, "cautions") => Meaning::Cautions,
+        ("studio", "currency") => Meaning::Currency,
+        ("studio", "time_zone") => Meaning::Zone,
+        (_, "day" | "valid_until") => Meaning::Day,
+        (_, "id") => Meaning::Identity,
+        (_, name) => by_ending(name),
+    }
+}
+
+fn by_ending(name: &str) -> Meaning {
+    match name.rsplit_once('_').map(|(_, end)| end) {
+        Some("on" | "day") => Meaning::Day,
+        Some("time") => Meaning::Time,
+        Some("at") => Meaning::Moment,
+        Some("id") => Meaning::Identity,
+        _ => Meaning::Plain,
+    }
+}
+
+/// What a table holds, in one sentence; empty for one that this dictionary does not know.
+#[must_use]
+pub fn table_words(table: &str) -> &'static str {
+    match table {
+        "studio" => "The studio itself and how it reckons; at most one row, id 1.",
+        "tax_rate" => "Tax rates that quotes may use.",
+        "supplier" => "Wholesalers and growers, with their delivery days and cut-offs.",
+        "material" => "Anything a recipe can call for: flowers, foliage, vessels, candles, mechanics, sundries.",
+        "offer" => "Which packs of a material a supplier sells.",
+        "offer_price" => "What a pack costs from which day on: a history, never rewritten.",
+        "picture" => "Pictures of recipes, each full and small.",
+        "recipe" => "What one piece is made of, and how.",
+        "recipe_line" => "The materials and parts of a recipe, with how much of each.",
+        "recipe_substitute" => "Materials that may stand in for a line's own.",
+        "client" => "Who asks.",
+        "event" => "When, where, for how many, and how it ended.",
+        "place" => "Where pieces stand at an event.",
+        "piece" => "A recipe with a count at a place.",
+        "quote" => "An event's quote as it stands.",
+        "quote_line" => "The price of a piece, or a line of the quote's own.",
+        "quote_charge" => "Service, delivery, set-up and strike.",
+        "quote_instalment" => "When which share of the total is due.",
+        "quote_version" => "Quotes as they were sent, frozen as JSON.",
+        "quote_acceptance" => "Which version the client accepted.",
+        "stock_count" => "What lies in the cooler and on the shelf, as last counted.",
+        "kit_item" => "Tools, water, spares and safety things that go along to every event.",
+        "pull_extra" => "What one event needs beside its pieces and the kit.",
+        _ => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn endings_speak_for_columns_nobody_described() {
+        assert_eq!(meaning("harvest", "picked_on"), Meaning::Day);
+        assert_eq!(meaning("harvest", "noted_at"), Meaning::Moment);
+        assert_eq!(meaning("kit_item", "quantity"), Meaning::Plain);
+        assert_eq!(meaning("recipe_line", "quantity"), Meaning::Thousandths);
+    }
+
+    #[test]
+    fn days_times_and_moments_are_written_one_way() {
+        assert_eq!(Meaning::Day.check("2026-02-28"), Ok(()));
+        assert_eq!(Meaning::Time.check("09:05"), Ok(()));
+        assert_eq!(Meaning::Moment.check("2026-05-14T09:30:00Z"), Ok(()));
+        for (meaning, wrong) in [
+            (Meaning::Day, "2026-02-30"),
+            (Meaning::Day, "28.02.2026"),
+            (Meaning::Day, "2026-02-28T00:00:00"),
+            (Meaning::Time, "9:05"),
+            (Meaning::Moment, "2026-05-14T11:30:00+02:00"),
+            (Meaning::Currency, "EURO"),
+            (Meaning::Zone, "Middle/Nowhere"),
+        ] {
+            assert!(meaning.check(wrong).is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,189 @@
+//! The book's file: looked at, checked, made anew, copied to safety, put in another's place.
+
+use std::ffi::OsString;
+use std::fs::{self, File};
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
+use sqlx::{ConnectOptions, Connection};
+
+use super::{Book, BookError, MIGRATIONS, newest_step, not_migrated, refused, step_of, unusable};
+
+/// Looks at a file without changing it: is it a book, and one that this Trug knows?
+pub async fn look(path: &Path) -> Result<(), BookError> {
+    let mut connection = read_only(path).await?;
+    let done = known(path, &mut connection).await;
+    connection.close().await.map_err(|error| refused(path, error))?;
+    done
+}
+
+/// Reads a book from end to end without changing it: every page whole, every reference kept.
+pub async fn check(path: &Path) -> Result<(), BookError> {
+    if !path.exists() {
+        return Err(BookError::Missing(path.to_owned()));
+    }
+    let mut connection = read_only(path).await?;
+    let done = match known(path, &mut connection).await {
+        Ok(()) => whole(path, &mut connection).await,
+        Err(error) => Err(error),
+    };
+    connection.close().await.map_err(|error| refused(path, error))?;
+    done
+}
+
+async fn read_only(path: &Path) -> Result<SqliteConnection, BookError> {
+    if !path.is_file() {
+        return Err(BookError::NotABook(path.to_owned()));
+    }
+    let options = SqliteConnectOptions::new().filename(path).read_only(true).busy_timeout(Duration::from_secs(5));
+    options.connect().await.map_err(|error| refused(path, error))
+}
+
+async fn known(path: &Path, connection: &mut SqliteConnection) -> Result<(), BookError> {
+    let tables: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'table'")
+        .fetch_all(&mut *connection)
+        .await
+        .map_err(|error| refused(path, error))?;
+    // A database without any table is a book that was never filled.
+    if tables.is_empty() {
+        return Ok(());
+    }
+    if !tables.iter().any(|name| name == "_sqlx_migrations") {
+        return Err(BookError::NotABook(path.to_owned()));
+    }
+    let step = step_of(connection).await.map_err(|error| refused(path, error))?;
+    if step > newest_step() { Err(BookError::Newer(path.to_owned())) } else { Ok(()) }
+}
+
+async fn whole(path: &Path, connection: &mut SqliteConnection) -> Result<(), BookError> {
+    let damaged = |what: String| BookError::Damaged { path: path.to_owned(), what };
+    let found: Vec<String> = sqlx::query_scalar("PRAGMA integrity_check(1)")
+        .fetch_all(&mut *connection)
+        .await
+        .map_err(|error| damaged(error.to_string()))?;
+    if let Some(what) = found.into_iter().find(|line| line != "ok") {
+        return Err(damaged(what.replace('\n', " ")));
+    }
+    let dangling = sqlx::query("PRAGMA foreign_key_check")
+        .fetch_optional(connection)
+        .await
+        .map_err(|error| damaged(error.to_string()))?;
+    if dangling.is_some() { Err(damaged("a record refers to one that is not there".into())) } else { Ok(()) }
+}
+
+/// Makes an empty book at a step of the schema, for filling in one go: not synced until [`finish`].
+pub async fn new_at_step(path: &Path, step: i64) -> Result<SqliteConnection, BookError> {
+    remove(path);
+    let options = SqliteConnectOptions::new()
+        .filename(path)
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Memory)
+        .synchronous(SqliteSynchronous::Off)
+        .foreign_keys(true);
+    let mut connection = options.connect().await.map_err(|error| refused(path, error))?;
+    MIGRATIONS.run_to(step, &mut connection).await.map_err(|error| not_migrated(path, error))?;
+    Ok(connection)
+}
+
+/// Brings a new book to today's schema and sees it onto the disk.
+pub async fn finish(path: &Path, mut connection: SqliteConnection) -> Result<(), BookError> {
+    MIGRATIONS.run(&mut connection).await.map_err(|error| not_migrated(path, error))?;
+    connection.close().await.map_err(|error| refused(path, error))?;
+    check(path).await?;
+    sync(path)
+}
+
+fn sync(path: &Path) -> Result<(), BookError> {
+    File::open(path).and_then(|file| file.sync_all()).map_err(|error| unusable(path, error))
+}
+
+/// Writes a copy of an open book to a file that is not there yet, and reads the copy from end to end.
+pub async fn back_up(book: &Book, file: &Path) -> Result<(), BookError> {
+    if file.symlink_metadata().is_ok() {
+        return Err(BookError::Occupied(file.to_owned()));
+    }
+    if let Some(folder) = file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+        fs::create_dir_all(folder).map_err(|error| unusable(file, error))?;
+    }
+    let unfinished = beside(file, ".unfinished");
+    remove(&unfinished);
+    let copied = match book.copy_to(&unfinished).await {
+        Ok(()) => check(&unfinished).await.and_then(|()| sync(&unfinished)),
+        Err(error) => Err(refused(file, error)),
+    };
+    if copied.is_err() {
+        remove(&unfinished);
+        return copied;
+    }
+    fs::rename(&unfinished, file).map_err(|error| unusable(file, error))
+}
+
+/// Copies a backup to a new file, checks it and brings it to today's schema. The backup stays as it is.
+pub async fn copy_of_backup(backup: &Path, to: &Path) -> Result<(), BookError> {
+    check(backup).await?;
+    remove(to);
+    let mut connection = read_only(backup).await?;
+    let target = to.to_string_lossy().into_owned();
+    let copied = sqlx::query("VACUUM INTO ?").bind(target).execute(&mut connection).await;
+    connection.close().await.map_err(|error| refused(backup, error))?;
+    copied.map_err(|error| refused(to, error))?;
+    Book::open(to).await?.close().await;
+    check(to).await
+}
+
+/// Puts a new book's file in the place of the old one, which is kept under another name.
+pub async fn put_in_place(new: &Path, book: &Path, kept: &Path) -> Result<(), BookError> {
+    if !book.exists() {
+        return fs::rename(new, book).map_err(|error| unusable(book, error));
+    }
+    alone(book).await?;
+    if kept.symlink_metadata().is_ok() {
+        return Err(BookError::Occupied(kept.to_owned()));
+    }
+    if let Some(folder) = kept.parent() {
+        fs::create_dir_all(folder).map_err(|error| unusable(kept, error))?;
+    }
+    // A damaged book may still have its log beside it: it belongs to the old file and goes along.
+    for ending in LOGS {
+        let log = beside(book, ending);
+        if log.exists() {
+            fs::rename(&log, beside(kept, ending)).map_err(|error| unusable(&log, error))?;
+        }
+    }
+    fs::rename(book, kept).map_err(|error| unusable(book, error))?;
+    fs::rename(new, book).map_err(|error| unusable(book, error))
+}
+
+/// Makes sure that nobody has the book open, and that its file is whole without a log. A file that is no book any
+/// more is nobody's.
+async fn alone(book: &Path) -> Result<(), BookError> {
+    let options = SqliteConnectOptions::new()
+        .filename(book)
+        .busy_timeout(Duration::from_millis(500))
+        // SQLite leaves write-ahead logging only when it is alone.
+        .journal_mode(SqliteJournalMode::Delete);
+    match options.connect().await {
+        Ok(connection) => connection.close().await.map_err(|error| refused(book, error)),
+        Err(error) => match refused(book, error) {
+            BookError::NotABook(_) => Ok(()),
+            other => Err(other),
+        },
+    }
+}
+
+const LOGS: [&str; 3] = ["-wal", "-shm", "-journal"];
+
+/// Removes a file of ours and its logs, if they are there.
+pub fn remove(path: &Path) {
+    for file in [path.to_owned()].into_iter().chain(LOGS.map(|ending| beside(path, ending))) {
+        // It need not be there; where it cannot be removed, the next use of the name says so.
+        let _ = fs::remove_file(file);
+    }
+}
+
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name: OsString = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
