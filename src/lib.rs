@@ -19,6 +19,7 @@
 //! | [`pull_list`] | what leaves the door |
 //! | [`desk`] | pages that look across the stages |
 //! | [`book_files`] | the whole book as files, out and in |
+//! | [`demo`] | an invented studio with a busy weekend |
 
 pub mod app;
 pub mod book_files;
@@ -26,6 +27,7 @@ pub mod clients;
 pub mod clock;
 pub mod config;
 pub mod db;
+pub mod demo;
 pub mod desk;
 pub mod events;
 pub mod ground;

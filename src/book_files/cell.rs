@@ -78,9 +78,9 @@ pub fn read(cell: &str, column: &Column, meaning: Meaning) -> Result<Value, Stri
 fn whole_number(cell: &str) -> Result<i64, String> {
     let number: Option<i64> = cell.parse().ok();
     // One way of writing only, so that what is exported again is the same.
-    number
-        .filter(|number| number.to_string() == cell)
-        .ok_or_else(|| format!("{} is not a whole number (written without signs, spaces or separators).", shown(cell)))
+    number.filter(|number| number.to_string() == cell).ok_or_else(|| {
+        format!("{} is not a whole number (written without signs, spaces or separators).", shown(cell))
+    })
 }
 
 /// A cell as a message quotes it: short, on one line.

@@ -81,7 +81,9 @@ impl Meaning {
             Meaning::Moment => {
                 (same(text.parse::<Moment>().ok(), text), "a moment such as 2026-05-14T09:30:00Z")
             }
-            Meaning::Currency => (Currency::from_code(text).is_some(), "an ISO 4217 currency code such as EUR"),
+            Meaning::Currency => {
+                (Currency::from_code(text).is_some(), "an ISO 4217 currency code such as EUR")
+            }
             Meaning::Zone => (TimeZone::get(text).is_ok(), "a time zone such as Europe/Vienna"),
             _ => (true, ""),
         };
@@ -97,7 +99,9 @@ fn same<T: ToString>(read: Option<T>, text: &str) -> bool {
 #[must_use]
 pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
-        ("piece", "count") | ("recipe", "minutes") | ("recipe_line", "quantity" | "turns") => Meaning::Thousandths,
+        ("piece", "count") | ("recipe", "minutes") | ("recipe_line", "quantity" | "turns") => {
+            Meaning::Thousandths
+        }
         ("picture", "full" | "small") => Meaning::Picture,
         ("quote_instalment", "share") | ("tax_rate", "rate") | (_, "loss" | "assurance" | "labour_share") => {
             Meaning::Share
@@ -142,7 +146,9 @@ pub fn table_words(table: &str) -> &'static str {
         "studio" => "The studio itself and how it reckons; at most one row, id 1.",
         "tax_rate" => "Tax rates that quotes may use.",
         "supplier" => "Wholesalers and growers, with their delivery days and cut-offs.",
-        "material" => "Anything a recipe can call for: flowers, foliage, vessels, candles, mechanics, sundries.",
+        "material" => {
+            "Anything a recipe can call for: flowers, foliage, vessels, candles, mechanics, sundries."
+        }
         "offer" => "Which packs of a material a supplier sells.",
         "offer_price" => "What a pack costs from which day on: a history, never rewritten.",
         "picture" => "Pictures of recipes, each full and small.",

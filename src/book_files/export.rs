@@ -90,8 +90,7 @@ async fn write_table(
 ) -> Result<(), BookFilesError> {
     let path = folder.join(table.file());
     let failed = |error: csv::Error| BookFilesError::file(&path)(error.into());
-    let mut file =
-        WriterBuilder::new().terminator(Terminator::CRLF).from_path(&path).map_err(failed)?;
+    let mut file = WriterBuilder::new().terminator(Terminator::CRLF).from_path(&path).map_err(failed)?;
     file.write_record(table.columns.iter().map(|column| &column.name)).map_err(failed)?;
     let sql = format!(
         "SELECT {} FROM {} ORDER BY {}",

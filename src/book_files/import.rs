@@ -4,12 +4,13 @@
 use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 
-use csv::{ReaderBuilder, StringRecord};
+use csv::ReaderBuilder;
 use sqlx::query_builder::QueryBuilder;
 use sqlx::{Connection, Row, Sqlite, SqliteConnection};
 
 use super::cell::{Value, read, shown};
 use super::dictionary::{Meaning, meaning};
+use super::rows::Rows;
 use super::schema::{Column, Holds, Table, quoted, tables};
 use super::source::{Source, row_limit};
 use super::{BookFilesError, FORMAT, MARK_FILE, Problem};
@@ -93,74 +94,58 @@ struct Reading<'a> {
 
 impl<'a> Reading<'a> {
     fn new(source: Source<'a>, weeks: i64, tables: &[Table]) -> Reading<'a> {
-        let referred = tables.iter().flat_map(|table| &table.columns).filter_map(|column| column.refers_to.clone());
+        let referred =
+            tables.iter().flat_map(|table| &table.columns).filter_map(|column| column.refers_to.clone());
         let keys = referred.map(|column| (column, HashSet::new())).collect();
         Reading { source, weeks, keys, done: HashSet::new(), problems: Vec::new(), rows: 0 }
     }
 
-    async fn table(&mut self, connection: &mut SqliteConnection, table: &Table) -> Result<(), BookFilesError> {
-        let name = table.file();
-        let file = match self.source.table_file(&name) {
-            Ok(file) => file,
-            Err(reason) => return Ok(self.problem(Problem::of_file(&name, reason))),
+    async fn table(
+        &mut self,
+        connection: &mut SqliteConnection,
+        table: &Table,
+    ) -> Result<(), BookFilesError> {
+        let mut rows = match Rows::open(self.source, table) {
+            Ok(rows) => rows,
+            Err(problem) => return self.noted(problem),
         };
-        let (file, count) = row_limit(file);
-        let mut reader = ReaderBuilder::new().has_headers(false).flexible(true).from_reader(file);
-        let mut row = StringRecord::new();
         let mut batch = Batch::new(table);
-        let mut number = 0;
-        loop {
-            count.begin_row();
-            match reader.read_record(&mut row) {
-                Ok(true) => number += 1,
-                Ok(false) if number == 0 => {
-                    return Ok(self.problem(Problem::of_file(&name, "this file is empty; its first row names the columns.")));
-                }
+        while self.problems.len() < MOST_PROBLEMS {
+            match rows.next() {
+                Ok(true) => {}
                 Ok(false) => break,
-                Err(error) => {
-                    return Ok(self.problem(Problem { row: Some(number + 1), ..Problem::of_file(&name, csv_reason(&error)) }));
-                }
+                Err(problem) => return self.noted(problem),
             }
-            if number == 1 {
-                if let Err(reason) = columns_match(table, &row) {
-                    return Ok(self.problem(Problem { row: Some(1), ..Problem::of_file(&name, reason) }));
-                }
-            } else if let Some(values) = self.row(table, &row, number) {
-                batch.add(number, values);
-            }
-            if self.problems.len() >= MOST_PROBLEMS {
-                return Ok(());
+            if let Some(values) = self.row(table, &rows) {
+                batch.add(rows.number, values);
             }
             if batch.is_full() {
                 self.insert(connection, &mut batch).await?;
             }
         }
-        self.rows += number - 1;
+        self.rows += rows.number - 1;
         self.insert(connection, &mut batch).await
     }
 
-    fn problem(&mut self, problem: Problem) {
+    /// Notes a problem and goes on with the next file.
+    #[expect(clippy::unnecessary_wraps, reason = "it stands where a table's reading ends")]
+    fn noted(&mut self, problem: Problem) -> Result<(), BookFilesError> {
         if self.problems.len() < MOST_PROBLEMS {
             self.problems.push(problem);
         }
+        Ok(())
     }
 
     /// A row's values; none where something is wrong with it.
-    fn row(&mut self, table: &Table, row: &StringRecord, number: u64) -> Option<Vec<Value>> {
-        let file = table.file();
-        if row.len() != table.columns.len() {
-            let reason = format!("this row has {} cells; the first row names {} columns.", row.len(), table.columns.len());
-            self.problem(Problem { row: Some(number), ..Problem::of_file(&file, reason) });
-            return None;
-        }
-        let mut values = Vec::with_capacity(row.len());
-        for (column, cell) in table.columns.iter().zip(row) {
+    fn row(&mut self, table: &Table, rows: &Rows<'_>) -> Option<Vec<Value>> {
+        let mut values = Vec::with_capacity(rows.row.len());
+        for (column, cell) in table.columns.iter().zip(&rows.row) {
             match self.value(table, column, cell) {
                 Ok(value) => values.push(value),
-                Err(reason) => {
-                    let column = Some(column.name.clone());
-                    self.problem(Problem { row: Some(number), column, ..Problem::of_file(&file, reason) });
+                Err(reason) if self.problems.len() < MOST_PROBLEMS => {
+                    self.problems.push(rows.problem(Some(column.name.clone()), reason));
                 }
+                Err(_) => {}
             }
         }
         (values.len() == table.columns.len()).then_some(values)
@@ -178,7 +163,12 @@ impl<'a> Reading<'a> {
             && self.done.contains(&parent.0)
             && self.keys.get(parent).is_some_and(|known| !known.contains(cell))
         {
-            return Err(format!("there is no row with the {} {} in {}.csv.", parent.1, shown(cell), parent.0));
+            return Err(format!(
+                "there is no row with the {} {} in {}.csv.",
+                parent.1,
+                shown(cell),
+                parent.0
+            ));
         }
         if let Some(known) = self.keys.get_mut(&(table.name.clone(), column.name.clone())) {
             known.insert(cell.to_owned());
@@ -194,7 +184,11 @@ impl<'a> Reading<'a> {
         Ok(Value::Blob(bytes))
     }
 
-    async fn insert(&mut self, connection: &mut SqliteConnection, batch: &mut Batch<'_>) -> Result<(), BookFilesError> {
+    async fn insert(
+        &mut self,
+        connection: &mut SqliteConnection,
+        batch: &mut Batch<'_>,
+    ) -> Result<(), BookFilesError> {
         let rows = std::mem::take(&mut batch.rows);
         batch.bytes = 0;
         // Once something is wrong the rest is only read, to name what else is.
@@ -210,8 +204,7 @@ impl<'a> Reading<'a> {
                 let Some(refusal) = error.as_database_error() else { return Err(error.into()) };
                 let (column, reason) = refusal_words(batch.table, refusal.message());
                 let file = batch.table.file();
-                self.problem(Problem { row: Some(row.0), column, ..Problem::of_file(&file, reason) });
-                return Ok(());
+                return self.noted(Problem { row: Some(row.0), column, ..Problem::of_file(&file, reason) });
             }
         }
         Ok(())
@@ -240,7 +233,11 @@ impl<'a> Batch<'a> {
         self.rows.len() >= most || self.bytes >= MOST_BYTES
     }
 
-    async fn write(&self, connection: &mut SqliteConnection, rows: &[(u64, Vec<Value>)]) -> Result<(), sqlx::Error> {
+    async fn write(
+        &self,
+        connection: &mut SqliteConnection,
+        rows: &[(u64, Vec<Value>)],
+    ) -> Result<(), sqlx::Error> {
         let into = format!("INSERT INTO {} ({}) ", quoted(&self.table.name), self.table.column_list());
         let mut insert = QueryBuilder::<Sqlite>::new(into);
         insert.push_values(rows, |mut row, (_, values)| {
@@ -280,36 +277,15 @@ fn moved(value: Value, meaning: Meaning, weeks: i64) -> Value {
     .map_or(value, Value::Text)
 }
 
-fn columns_match(table: &Table, header: &StringRecord) -> Result<(), String> {
-    let wanted: Vec<&str> = table.columns.iter().map(|column| column.name.as_str()).collect();
-    if header.iter().eq(wanted.iter().copied()) {
-        return Ok(());
-    }
-    let missing: Vec<&str> = wanted.iter().copied().filter(|name| !header.iter().any(|found| found == *name)).collect();
-    let strange: Vec<String> = header.iter().filter(|found| !wanted.contains(found)).take(5).map(shown).collect();
-    Err(match (missing.as_slice(), strange.as_slice()) {
-        ([], []) => format!("the columns must stand in this order, each once: {}.", wanted.join(", ")),
-        ([], strange) => format!("there is no column {} in the book.", strange.join(", ")),
-        (missing, []) => format!("these columns are missing: {}.", missing.join(", ")),
-        (missing, strange) => {
-            format!("these columns are missing: {}; unknown: {}.", missing.join(", "), strange.join(", "))
-        }
-    })
-}
-
-fn csv_reason(error: &csv::Error) -> String {
-    match error.kind() {
-        csv::ErrorKind::Utf8 { .. } => "this row is not UTF-8 text.".into(),
-        csv::ErrorKind::Io(error) => format!("this row cannot be read: {error}."),
-        _ => "this row cannot be read as CSV.".into(),
-    }
-}
-
 /// SQLite's refusal in words: the column, if it names one, and the reason.
 fn refusal_words(table: &Table, message: &str) -> (Option<String>, String) {
     let named = |text: &str| {
         let word = |c: char| !(c.is_ascii_alphanumeric() || c == '_');
-        table.columns.iter().find(|column| text.split(word).any(|part| part == column.name)).map(|c| c.name.clone())
+        table
+            .columns
+            .iter()
+            .find(|column| text.split(word).any(|part| part == column.name))
+            .map(|c| c.name.clone())
     };
     if let Some(columns) = message.strip_prefix("UNIQUE constraint failed: ") {
         return (named(columns), "another row has the same value here, which must stand alone.".into());
@@ -330,7 +306,10 @@ async fn dangling(connection: &mut SqliteConnection) -> Result<Vec<Problem>, sql
             let (table, parent): (String, String) = (row.try_get("table")?, row.try_get("parent")?);
             let which = row.try_get::<Option<i64>, _>("rowid")?;
             let which = which.map_or_else(|| "a row".into(), |id| format!("the row with the id {id}"));
-            Ok(Problem::of_file(&format!("{table}.csv"), format!("{which} refers to a row that is not in {parent}.csv.")))
+            Ok(Problem::of_file(
+                &format!("{table}.csv"),
+                format!("{which} refers to a row that is not in {parent}.csv."),
+            ))
         })
         .collect()
 }

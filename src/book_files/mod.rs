@@ -9,15 +9,17 @@ pub mod dictionary;
 pub mod export;
 pub mod import;
 mod readme;
+mod rows;
 pub mod schema;
 pub mod source;
 
 use std::fmt;
 use std::path::{Path, PathBuf};
 
+use sqlx::AssertSqlSafe;
 use thiserror::Error;
 
-use crate::db::BookError;
+use crate::db::{Book, BookError};
 
 /// The file that says what the folder is and at which step of the schema it was made.
 pub const MARK_FILE: &str = "trug.csv";
@@ -101,5 +103,17 @@ impl BookFilesError {
 }
 
 fn listed(problems: &[Problem]) -> String {
-    problems.iter().map(|problem| format!("\n  {problem}")).collect()
+    problems.iter().fold(String::new(), |list, problem| format!("{list}\n  {problem}"))
+}
+
+/// Whether a book holds no row in any table.
+pub async fn is_empty(book: &Book) -> Result<bool, BookFilesError> {
+    let mut connection = book.read().await?;
+    for table in schema::tables(&mut connection).await? {
+        let sql = format!("SELECT EXISTS (SELECT 1 FROM {})", schema::quoted(&table.name));
+        if sqlx::query_scalar(AssertSqlSafe(sql)).fetch_one(&mut *connection).await? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }

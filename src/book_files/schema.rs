@@ -125,7 +125,8 @@ async fn refer(
     table: &str,
     columns: &mut [Column],
 ) -> Result<(), sqlx::Error> {
-    let sql = "SELECT \"table\", \"from\", coalesce(\"to\", 'id') AS \"to\" FROM pragma_foreign_key_list(?) AS f
+    let sql =
+        "SELECT \"table\", \"from\", coalesce(\"to\", 'id') AS \"to\" FROM pragma_foreign_key_list(?) AS f
         WHERE (SELECT count(*) FROM pragma_foreign_key_list(?) AS g WHERE g.id = f.id) = 1";
     let rows = sqlx::query(AssertSqlSafe(sql)).bind(table).bind(table).fetch_all(connection).await?;
     for row in rows {
@@ -141,11 +142,12 @@ async fn refer(
 fn parents_first(mut waiting: Vec<Table>) -> Vec<Table> {
     let mut done: Vec<Table> = Vec::new();
     while !waiting.is_empty() {
-        let free = |table: &Table, others: &[Table]| {
-            table.columns.iter().filter_map(|column| column.refers_to.as_ref()).all(|(parent, _)| {
-                *parent == table.name || others.iter().all(|other| other.name != *parent)
-            })
-        };
+        let free =
+            |table: &Table, others: &[Table]| {
+                table.columns.iter().filter_map(|column| column.refers_to.as_ref()).all(|(parent, _)| {
+                    *parent == table.name || others.iter().all(|other| other.name != *parent)
+                })
+            };
         let next = waiting.iter().position(|table| free(table, &waiting)).unwrap_or(0);
         done.push(waiting.remove(next));
     }
@@ -177,7 +179,11 @@ mod tests {
 
     #[test]
     fn parents_stand_before_children() {
-        let tables = vec![table("line", &["recipe", "material"]), table("material", &[]), table("recipe", &["recipe"])];
+        let tables = vec![
+            table("line", &["recipe", "material"]),
+            table("material", &[]),
+            table("recipe", &["recipe"]),
+        ];
         assert_eq!(order(tables), ["material", "recipe", "line"]);
     }
 

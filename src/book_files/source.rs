@@ -131,7 +131,9 @@ mod tests {
     #[test]
     fn a_picture_name_leads_nowhere_else() {
         assert!(plain_name("picture-12-full.jpg"));
-        for wrong in ["", ".", "..", "../x.jpg", "a/b.jpg", "a\\b.jpg", "/etc/passwd", "C:x", ".hidden", "x\0y"] {
+        for wrong in
+            ["", ".", "..", "../x.jpg", "a/b.jpg", "a\\b.jpg", "/etc/passwd", "C:x", ".hidden", "x\0y"]
+        {
             assert!(!plain_name(wrong), "{wrong}");
         }
     }

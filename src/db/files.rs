@@ -36,7 +36,8 @@ async fn read_only(path: &Path) -> Result<SqliteConnection, BookError> {
     if !path.is_file() {
         return Err(BookError::NotABook(path.to_owned()));
     }
-    let options = SqliteConnectOptions::new().filename(path).read_only(true).busy_timeout(Duration::from_secs(5));
+    let options =
+        SqliteConnectOptions::new().filename(path).read_only(true).busy_timeout(Duration::from_secs(5));
     options.connect().await.map_err(|error| refused(path, error))
 }
 
@@ -72,6 +73,14 @@ async fn whole(path: &Path, connection: &mut SqliteConnection) -> Result<(), Boo
     if dangling.is_some() { Err(damaged("a record refers to one that is not there".into())) } else { Ok(()) }
 }
 
+/// Makes the folder in which a file is to lie, where it is not there yet.
+pub fn make_folder_of(file: &Path) -> Result<(), BookError> {
+    match file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+        Some(folder) => fs::create_dir_all(folder).map_err(|error| unusable(file, error)),
+        None => Ok(()),
+    }
+}
+
 /// Makes an empty book at a step of the schema, for filling in one go: not synced until [`finish`].
 pub async fn new_at_step(path: &Path, step: i64) -> Result<SqliteConnection, BookError> {
     remove(path);
@@ -103,9 +112,7 @@ pub async fn back_up(book: &Book, file: &Path) -> Result<(), BookError> {
     if file.symlink_metadata().is_ok() {
         return Err(BookError::Occupied(file.to_owned()));
     }
-    if let Some(folder) = file.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-        fs::create_dir_all(folder).map_err(|error| unusable(file, error))?;
-    }
+    make_folder_of(file)?;
     let unfinished = beside(file, ".unfinished");
     remove(&unfinished);
     let copied = match book.copy_to(&unfinished).await {
@@ -141,9 +148,7 @@ pub async fn put_in_place(new: &Path, book: &Path, kept: &Path) -> Result<(), Bo
     if kept.symlink_metadata().is_ok() {
         return Err(BookError::Occupied(kept.to_owned()));
     }
-    if let Some(folder) = kept.parent() {
-        fs::create_dir_all(folder).map_err(|error| unusable(kept, error))?;
-    }
+    make_folder_of(kept)?;
     // A damaged book may still have its log beside it: it belongs to the old file and goes along.
     for ending in LOGS {
         let log = beside(book, ending);

@@ -3,9 +3,9 @@
 
 pub mod files;
 
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
-use std::{fs, io};
 
 use sqlx::migrate::{MigrateError, Migrator};
 use sqlx::pool::PoolConnection;
@@ -72,9 +72,7 @@ pub struct Book {
 impl Book {
     /// Opens the book at the path, making and migrating it where needed.
     pub async fn open(path: &Path) -> Result<Book, BookError> {
-        if let Some(folder) = path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-            fs::create_dir_all(folder).map_err(|error| unusable(path, error))?;
-        }
+        files::make_folder_of(path)?;
         // Looked at before anything is written to it: opening for writing would change a foreign file.
         if path.metadata().is_ok_and(|about| about.len() > 0) {
             files::look(path).await?;
@@ -158,7 +156,10 @@ fn not_migrated(path: &Path, error: MigrateError) -> BookError {
 
 fn refused(path: &Path, error: sqlx::Error) -> BookError {
     // The low byte is the kind of failure, the rest says more.
-    let code = error.as_database_error().and_then(|db| db.code()).and_then(|code| code.parse::<u32>().ok());
+    let code = error
+        .as_database_error()
+        .and_then(sqlx::error::DatabaseError::code)
+        .and_then(|code| code.parse::<u32>().ok());
     let path_of = || path.to_owned();
     match code.map(|code| code & 0xff) {
         // SQLITE_CORRUPT and SQLITE_NOTADB.

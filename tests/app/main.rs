@@ -3,7 +3,10 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod bench_supper;
+mod book_files;
 mod clients;
+mod command_line;
+mod demo;
 mod events;
 mod house;
 mod price_list;

@@ -22,6 +22,13 @@ pub(crate) struct TestStudio {
     folder: PathBuf,
 }
 
+/// A folder of one test's own, not made yet.
+pub(crate) fn own_folder() -> PathBuf {
+    static NEXT: AtomicU64 = AtomicU64::new(0);
+    let number = NEXT.fetch_add(1, Ordering::Relaxed);
+    std::env::temp_dir().join(format!("trug-test-{}-{number}", std::process::id()))
+}
+
 /// An answer, read whole.
 pub(crate) struct Page {
     pub(crate) status: StatusCode,
@@ -66,10 +73,21 @@ impl Page {
 impl TestStudio {
     /// An empty book.
     pub(crate) async fn new() -> TestStudio {
-        static NEXT: AtomicU64 = AtomicU64::new(0);
-        let number = NEXT.fetch_add(1, Ordering::Relaxed);
-        let folder = std::env::temp_dir().join(format!("trug-test-{}-{number}", std::process::id()));
+        let folder = own_folder();
         let book = Book::open(&folder.join("studio.trug")).await.unwrap();
+        TestStudio::of(book, folder)
+    }
+
+    /// The demo's book, its busy weekend being the one after [`NOW`].
+    pub(crate) async fn demo() -> TestStudio {
+        let folder = own_folder();
+        std::fs::create_dir_all(&folder).unwrap();
+        let clock = Clock::Fixed(NOW.parse().unwrap());
+        let book = trug::demo::make(&folder.join("studio.trug"), clock).await.unwrap();
+        TestStudio::of(book, folder)
+    }
+
+    fn of(book: Book, folder: PathBuf) -> TestStudio {
         let router = router(App::new(book.clone(), Clock::Fixed(NOW.parse().unwrap())));
         TestStudio { router, book, folder }
     }

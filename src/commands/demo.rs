@@ -1,0 +1,50 @@
+//! `trug demo`: a studio to look around in.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::Context;
+use clap::Args;
+use trug::clock::Clock;
+use trug::db::Book;
+use trug::{config, demo};
+
+use super::serve;
+
+#[derive(Args)]
+pub(crate) struct DemoArgs {
+    /// Keep the demo's book in this folder and open it again next time [default: a fresh one that is removed at the end]
+    #[arg(long, value_name = "FOLDER")]
+    data: Option<PathBuf>,
+    /// The port on this machine; 0 takes any free one
+    #[arg(long, default_value_t = 4311)]
+    port: u16,
+}
+
+pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
+    let listener = serve::listener(args.port).await?;
+    let Some(folder) = args.data else {
+        let folder = std::env::temp_dir().join(format!("trug-demo-{}", std::process::id()));
+        println!(
+            "A demo studio, all of it invented. Its book is removed at the end; with --data FOLDER it is kept."
+        );
+        let book = made(&folder).await?;
+        let served = serve::serve(listener, book).await;
+        std::fs::remove_dir_all(&folder)
+            .with_context(|| format!("The demo's folder {} could not be removed", folder.display()))?;
+        return served;
+    };
+    let path = folder.join(config::BOOK_FILE);
+    let book = if path.exists() {
+        println!("There is a book in {} already; it is opened as it is.", folder.display());
+        Book::open(&path).await?
+    } else {
+        println!("A demo studio, all of it invented. Its book is kept in {}.", folder.display());
+        made(&folder).await?
+    };
+    serve::serve(listener, book).await
+}
+
+async fn made(folder: &Path) -> anyhow::Result<Book> {
+    std::fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
+    Ok(demo::make(&folder.join(config::BOOK_FILE), Clock::Machine).await?)
+}

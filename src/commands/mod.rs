@@ -1,0 +1,61 @@
+//! The command line, one file a group of commands. Says what was done on the standard output, what went wrong on the
+//! standard error, in sentences.
+
+mod books;
+mod demo;
+mod serve;
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+use trug::config;
+
+#[derive(Parser)]
+#[command(name = "trug", version, about = "The order book of a small event-flower studio")]
+pub(crate) struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Open the studio's book (made if there is none) and serve it on this machine
+    Serve(serve::ServeArgs),
+    /// Make a demo studio with a busy weekend and serve it on this machine
+    Demo(demo::DemoArgs),
+    /// Write the whole book to a folder of CSV files that anyone can read
+    Export(books::ExportArgs),
+    /// Read a folder made by `trug export` into an empty book
+    Import(books::ImportArgs),
+    /// Copy the book to a file, while it is in use or not
+    Backup(books::BackupArgs),
+    /// Put a backup in the book's place; the old book is kept beside it
+    Restore(books::RestoreArgs),
+    /// Read the book from end to end and say whether it is whole
+    Check(books::CheckArgs),
+}
+
+#[derive(Args)]
+struct DataArgs {
+    /// The folder that holds the book [default: the platform's folder for application data]
+    #[arg(long, value_name = "FOLDER")]
+    data: Option<PathBuf>,
+}
+
+impl DataArgs {
+    fn book_path(self) -> anyhow::Result<PathBuf> {
+        Ok(config::data_folder(self.data)?.join(config::BOOK_FILE))
+    }
+}
+
+pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
+    match cli.command {
+        Command::Serve(args) => serve::run(args).await,
+        Command::Demo(args) => demo::run(args).await,
+        Command::Export(args) => books::export_book(args).await,
+        Command::Import(args) => books::import_book(args).await,
+        Command::Backup(args) => books::back_up(args).await,
+        Command::Restore(args) => books::restore(args).await,
+        Command::Check(args) => books::check(args).await,
+    }
+}

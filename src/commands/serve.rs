@@ -1,0 +1,55 @@
+//! `trug serve`: the app on this machine.
+
+use std::net::{Ipv4Addr, SocketAddr};
+
+use anyhow::{Context, bail};
+use clap::Args;
+use tokio::net::TcpListener;
+use trug::app::router;
+use trug::clock::Clock;
+use trug::db::Book;
+use trug::web::state::App;
+
+use super::DataArgs;
+
+#[derive(Args)]
+pub(crate) struct ServeArgs {
+    #[command(flatten)]
+    data: DataArgs,
+    /// The port on this machine; 0 takes any free one
+    #[arg(long, default_value_t = 4310)]
+    port: u16,
+}
+
+pub(crate) async fn run(args: ServeArgs) -> anyhow::Result<()> {
+    let listener = listener(args.port).await?;
+    let book = Book::open(&args.data.book_path()?).await?;
+    serve(listener, book).await
+}
+
+/// Takes the port first: where it is taken nothing else is begun.
+pub(crate) async fn listener(port: u16) -> anyhow::Result<TcpListener> {
+    let address = SocketAddr::from((Ipv4Addr::LOCALHOST, port));
+    match TcpListener::bind(address).await {
+        Ok(listener) => Ok(listener),
+        Err(error) if error.kind() == std::io::ErrorKind::AddrInUse => {
+            bail!(
+                "Port {port} is taken, perhaps by a Trug that already runs. Choose another with --port, or 0 for any."
+            )
+        }
+        Err(error) => Err(error).with_context(|| format!("Port {port} cannot be opened")),
+    }
+}
+
+pub(crate) async fn serve(listener: TcpListener, book: Book) -> anyhow::Result<()> {
+    println!("Trug serves {} at http://{}/  (Ctrl-C ends it)", book.path().display(), listener.local_addr()?);
+    let app = App::new(book.clone(), Clock::Machine);
+    axum::serve(listener, router(app)).with_graceful_shutdown(asked_to_end()).await?;
+    book.close().await;
+    Ok(())
+}
+
+async fn asked_to_end() {
+    // Without a handler for Ctrl-C the process ends by itself, which is as good.
+    let _ = tokio::signal::ctrl_c().await;
+}

@@ -1,0 +1,209 @@
+//! The program itself, started as a person starts it.
+
+use std::io::{BufRead, BufReader};
+use std::path::PathBuf;
+use std::process::{Command, Output, Stdio};
+use std::{fs, net};
+
+use crate::support::own_folder;
+
+/// A machine of one test: a folder for everything, removed at its end.
+struct Machine(PathBuf);
+
+impl Machine {
+    fn new() -> Machine {
+        let folder = own_folder();
+        fs::create_dir_all(&folder).unwrap();
+        Machine(folder)
+    }
+
+    fn at(&self, name: &str) -> String {
+        self.0.join(name).to_string_lossy().into_owned()
+    }
+
+    fn command(&self, words: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_trug"));
+        command.args(words).current_dir(&self.0).env("TMPDIR", &self.0);
+        command
+    }
+
+    fn run(&self, words: &[&str]) -> Output {
+        self.command(words).output().unwrap()
+    }
+
+    /// What the program says when all is well.
+    #[track_caller]
+    fn says(&self, words: &[&str]) -> String {
+        let output = self.run(words);
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    }
+
+    /// What it says when it refuses: one sentence or a few, no panic, on the standard error.
+    #[track_caller]
+    fn refuses(&self, words: &[&str]) -> String {
+        let output = self.run(words);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(1), "{said}");
+        assert!(said.starts_with("trug: ") && !said.contains("panicked"), "{said}");
+        said
+    }
+
+    /// Starts a server on any free port; its first word is where it serves.
+    fn serve(&self, words: &[&str]) -> Served {
+        let mut child = self.command(words).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
+        let mut said = String::new();
+        while !said.contains("Trug serves") {
+            said.push_str(&lines.next().unwrap().unwrap());
+        }
+        Served { child, said }
+    }
+
+    fn demo_book(&self, folder: &str) {
+        drop(self.serve(&["demo", "--port", "0", "--data", folder]));
+    }
+}
+
+impl Drop for Machine {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+struct Served {
+    child: std::process::Child,
+    said: String,
+}
+
+impl Served {
+    fn get(&self, path: &str) -> String {
+        use std::io::{Read, Write};
+        let from = self.said.split("http://").nth(1).unwrap();
+        let address = from.split('/').next().unwrap();
+        let mut stream = net::TcpStream::connect(address).unwrap();
+        write!(stream, "GET {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n").unwrap();
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        answer
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+#[test]
+fn the_demo_serves_and_says_where() {
+    let machine = Machine::new();
+    let served = machine.serve(&["demo", "--port", "0"]);
+    assert!(served.said.contains("all of it invented"), "{}", served.said);
+    let page = served.get("/clients");
+    assert!(page.starts_with("HTTP/1.1 200") && page.contains("Imke Sorrell"), "{page}");
+}
+
+#[test]
+fn a_book_goes_out_and_comes_in_again() {
+    let machine = Machine::new();
+    let (demo, other, out) = (machine.at("demo"), machine.at("other"), machine.at("out"));
+    machine.demo_book(&demo);
+    assert!(machine.says(&["export", &out, "--data", &demo]).contains("README.txt"));
+    assert!(machine.refuses(&["export", &out, "--data", &demo]).contains("not empty"));
+    assert!(machine.says(&["import", &out, "--data", &other]).contains("rows were read"));
+    let again = machine.at("again");
+    machine.says(&["export", &again, "--data", &other]);
+    assert_eq!(
+        fs::read(format!("{out}/piece.csv")).unwrap(),
+        fs::read(format!("{again}/piece.csv")).unwrap()
+    );
+    let said = machine.refuses(&["import", &out, "--data", &other]);
+    assert!(said.contains("is not empty") && said.contains("--replace"), "{said}");
+    let said = machine.says(&["import", &out, "--data", &other, "--replace"]);
+    assert!(said.contains("before-import"), "{said}");
+    assert_eq!(fs::read_dir(format!("{other}/backups")).unwrap().count(), 1);
+}
+
+#[test]
+fn a_refused_import_changes_nothing() {
+    let machine = Machine::new();
+    let (demo, out) = (machine.at("demo"), machine.at("out"));
+    machine.demo_book(&demo);
+    machine.says(&["export", &out, "--data", &demo]);
+    fs::write(format!("{out}/client.csv"), "nonsense").unwrap();
+    let before = fs::read(format!("{demo}/studio.trug")).unwrap();
+    assert!(machine.refuses(&["import", &out, "--data", &demo, "--replace"]).contains("client.csv, row 1"));
+    assert!(machine.says(&["check", "--data", &demo]).contains("is whole"));
+    assert_eq!(before, fs::read(format!("{demo}/studio.trug")).unwrap());
+    assert!(
+        machine
+            .refuses(&["import", &machine.at("nowhere"), "--data", &machine.at("new")])
+            .contains("no folder")
+    );
+}
+
+#[test]
+fn a_backup_is_restored_and_the_old_book_kept() {
+    let machine = Machine::new();
+    let (demo, copy) = (machine.at("demo"), machine.at("copy.trug"));
+    machine.demo_book(&demo);
+    assert!(machine.says(&["backup", &copy, "--data", &demo]).contains("the copy is whole"));
+    assert!(machine.refuses(&["backup", &copy, "--data", &demo]).contains("is there already"));
+    assert!(machine.says(&["backup", "--data", &demo]).contains("backups"));
+    // Damage: the book is overwritten by something else.
+    fs::write(format!("{demo}/studio.trug"), "not a book any more".repeat(500)).unwrap();
+    assert!(machine.refuses(&["check", "--data", &demo]).contains("not a Trug book, or it is damaged"));
+    assert!(machine.refuses(&["serve", "--port", "0", "--data", &demo]).contains("trug restore"));
+    let said = machine.says(&["restore", &copy, "--data", &demo]);
+    assert!(said.contains("before-restore"), "{said}");
+    assert!(machine.says(&["check", "--data", &demo]).contains("is whole"));
+}
+
+#[test]
+fn only_a_whole_book_is_restored() {
+    let machine = Machine::new();
+    let (demo, copy) = (machine.at("demo"), machine.at("copy.trug"));
+    machine.demo_book(&demo);
+    machine.says(&["backup", &copy, "--data", &demo]);
+    let mut bytes = fs::read(&copy).unwrap();
+    // A hole in the middle: the header stays, pages are lost.
+    let half = bytes.len() / 2;
+    bytes[half..half + 20_000].fill(0x5a);
+    fs::write(machine.at("hole.trug"), bytes).unwrap();
+    fs::write(machine.at("text.trug"), "hello").unwrap();
+    for wrong in ["hole.trug", "text.trug", "missing.trug", "."] {
+        let said = machine.refuses(&["restore", &machine.at(wrong), "--data", &demo]);
+        assert!(said.contains("Nothing was changed"), "{said}");
+    }
+    assert!(machine.says(&["check", "--data", &demo]).contains("is whole"));
+}
+
+#[test]
+fn a_book_in_use_is_not_replaced() {
+    let machine = Machine::new();
+    let (demo, copy) = (machine.at("demo"), machine.at("copy.trug"));
+    let served = machine.serve(&["demo", "--port", "0", "--data", &demo]);
+    assert!(served.get("/clients").contains("Imke"));
+    machine.says(&["backup", &copy, "--data", &demo]);
+    assert!(machine.refuses(&["restore", &copy, "--data", &demo]).contains("is in use"));
+    assert!(served.get("/clients").contains("Imke"));
+}
+
+#[test]
+fn what_stands_in_the_way_is_said_in_a_sentence() {
+    let machine = Machine::new();
+    for words in [["export", "out"].as_slice(), &["backup"], &["check"]] {
+        let words: Vec<&str> = words.iter().copied().chain(["--data", "empty"]).collect();
+        assert!(machine.refuses(&words).contains("There is no book at"), "{words:?}");
+    }
+    let taken = net::TcpListener::bind("127.0.0.1:0").unwrap();
+    let port = taken.local_addr().unwrap().port().to_string();
+    let said = machine.refuses(&["serve", "--data", "new", "--port", &port]);
+    assert!(said.contains(&format!("Port {port} is taken")), "{said}");
+    assert!(!machine.0.join("new").exists(), "nothing is begun where the port is taken");
+    fs::write(machine.0.join("file"), "").unwrap();
+    let said = machine.refuses(&["serve", "--port", "0", "--data", "file/inside"]);
+    assert!(said.contains("cannot be opened"), "{said}");
+}

@@ -1,0 +1,67 @@
+use axum::http::StatusCode;
+use trug::studio::visit::Section;
+
+use crate::support::TestStudio;
+
+#[tokio::test]
+async fn every_page_of_the_menu_answers_in_the_demo() {
+    let studio = TestStudio::demo().await;
+    for section in [Section::Week, Section::Events, Section::Clients, Section::PriceList, Section::Settings] {
+        studio.get(section.path()).await.is(StatusCode::OK).says("Hob &#38; Teasel");
+    }
+}
+
+#[tokio::test]
+async fn every_record_of_the_demo_has_its_page() {
+    let studio = TestStudio::demo().await;
+    for (table, path) in [("client", "/clients"), ("material", "/materials")] {
+        let sql = sqlx::AssertSqlSafe(format!("SELECT id FROM {table}"));
+        let ids: Vec<i64> =
+            sqlx::query_scalar(sql).fetch_all(&mut *studio.book.read().await.unwrap()).await.unwrap();
+        assert!(ids.len() >= 9, "{table}");
+        for id in ids {
+            studio.get(&format!("{path}/{id}")).await.is(StatusCode::OK);
+        }
+    }
+}
+
+#[tokio::test]
+async fn the_demo_has_a_busy_weekend_ahead() {
+    let studio = TestStudio::demo().await;
+    let mut connection = studio.book.read().await.unwrap();
+    // The day of every test is Monday 4 May 2026.
+    let weekend: Vec<String> = sqlx::query_scalar(
+        "SELECT day FROM event WHERE day IN ('2026-05-09', '2026-05-10') AND ending IS NULL ORDER BY day",
+    )
+    .fetch_all(&mut *connection)
+    .await
+    .unwrap();
+    assert_eq!(weekend, ["2026-05-09", "2026-05-09", "2026-05-10"]);
+    let later: i64 = sqlx::query_scalar("SELECT count(*) FROM offer_price WHERE from_day > '2026-05-04'")
+        .fetch_one(&mut *connection)
+        .await
+        .unwrap();
+    assert_eq!(later, 0, "no price begins in the future");
+}
+
+/// What the weekend needs can be bought in every month: each line has a material, its own or a substitute, that
+/// somebody offers then, or one that the studio owns.
+#[tokio::test]
+async fn every_recipe_of_the_weekend_can_be_bought_all_year() {
+    let studio = TestStudio::demo().await;
+    let missing: Vec<String> = sqlx::query_scalar(
+        "WITH RECURSIVE month(n) AS (VALUES (0) UNION ALL SELECT n + 1 FROM month WHERE n < 11),
+        used(id) AS (
+            SELECT recipe_id FROM piece JOIN event ON event.id = event_id WHERE day IN ('2026-05-09', '2026-05-10')
+            UNION SELECT part_id FROM recipe_line JOIN used ON recipe_id = used.id WHERE part_id IS NOT NULL)
+        SELECT month.n || ': ' || material.name FROM month, recipe_line
+        JOIN material ON material.id = recipe_line.material_id
+        WHERE recipe_id IN (SELECT id FROM used) AND material.owned = 0 AND NOT EXISTS (
+            SELECT 1 FROM offer WHERE (season >> month.n) & 1 AND (offer.material_id = recipe_line.material_id
+            OR offer.material_id IN (SELECT material_id FROM recipe_substitute WHERE line_id = recipe_line.id)))",
+    )
+    .fetch_all(&mut *studio.book.read().await.unwrap())
+    .await
+    .unwrap();
+    assert_eq!(missing, Vec::<String>::new());
+}
