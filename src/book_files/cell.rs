@@ -138,7 +138,7 @@ mod tests {
         }
 
         #[test]
-        fn no_cell_of_text_starts_a_formula(text in "[ \t\r\n'=+@-]{0,3}[=+@-].*", open in any::<bool>()) {
+        fn no_cell_of_text_starts_a_formula(text in "[ \t\r\n]{0,3}[=+@-].*", open in any::<bool>()) {
             prop_assert!(text_cell(&text, open).starts_with('\''));
         }
     }
