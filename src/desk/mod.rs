@@ -1,4 +1,8 @@
 //! Pages that look across the stages: the week ahead, one event with what is next, search. May import every stage.
 
+pub mod deadlines;
+pub mod next_step;
+pub mod outlook;
 pub mod pages;
 pub mod standing;
+pub mod store;

@@ -2,6 +2,7 @@
 
 mod event;
 mod events;
+mod search;
 mod week;
 
 use axum::Router;
@@ -13,6 +14,7 @@ use crate::web::state::App;
 pub fn routes() -> Router<App> {
     Router::new()
         .route("/", get(week::week))
+        .route("/search", get(search::search))
         .route("/events", get(events::list))
         .route("/events/{id}", get(event::show))
 }

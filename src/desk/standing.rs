@@ -2,6 +2,29 @@
 
 use crate::events::{Ending, Event};
 use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
+
+/// How an event's quote stands.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Quoted {
+    /// Nothing went out.
+    #[default]
+    NotSent,
+    /// A version is with the client.
+    Sent {
+        /// Its number.
+        number: i64,
+        /// Since when.
+        on: Day,
+        /// The last day on which it can be accepted.
+        valid_until: Option<Day>,
+    },
+    /// A version was accepted.
+    Accepted {
+        /// When.
+        on: Day,
+    },
+}
 
 /// A word and the style class of its shape.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,13 +42,15 @@ impl Standing {
 
     /// How far an event is on a day.
     #[must_use]
-    pub fn of(event: &Event, today: Day) -> Standing {
-        match event.ended {
-            Some((_, Ending::Lost)) => Standing::new("Lost", "off"),
-            Some((_, Ending::Cancelled)) => Standing::new("Cancelled", "off"),
-            Some((_, Ending::Closed)) => Standing::new("Closed", "done"),
-            None if event.day < today => Standing::new("Past, not closed", "late"),
-            None => Standing::new("Asked for", ""),
+    pub fn of(event: &Event, quoted: &Quoted, today: Day, formats: &Formats) -> Standing {
+        match (event.ended, quoted) {
+            (Some((_, Ending::Lost)), _) => Standing::new("Lost", "off"),
+            (Some((_, Ending::Cancelled)), _) => Standing::new("Cancelled", "off"),
+            (Some((_, Ending::Closed)), _) => Standing::new("Closed", "done"),
+            (None, _) if event.day < today => Standing::new("Past, not closed", "late"),
+            (None, Quoted::Accepted { on }) => Standing::new(format!("Booked {}", formats.day(*on)), "done"),
+            (None, Quoted::Sent { on, .. }) => Standing::new(format!("Quoted {}", formats.day(*on)), "asked"),
+            (None, Quoted::NotSent) => Standing::new("Asked for", ""),
         }
     }
 }

@@ -7,6 +7,7 @@ mod book_files;
 mod clients;
 mod command_line;
 mod demo;
+mod desk;
 mod events;
 mod house;
 mod price_list;

@@ -1,25 +1,30 @@
-//! One event: its facts, its pieces, what is next.
+//! One event: what is next, its pieces, what was said, how it ends.
 
 use askama::Template;
 use axum::extract::Path;
 
-use crate::desk::standing::Standing;
+use crate::clients::{self, Client};
+use crate::desk::outlook::{Outlook, hours_words, outlooks};
+use crate::desk::standing::Quoted;
+use crate::events::Piece;
 use crate::events::counts::Made;
 use crate::events::notices::Notices;
 use crate::events::pages::{event_or_trouble, notices_of};
-use crate::events::{Event, Piece, store};
+use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
+use crate::recipes;
 use crate::studio::visit::{Section, Shell, Visit};
-use crate::web::answer::{Answer, page};
+use crate::web::answer::{Answer, Trouble, page};
 
 #[derive(Template)]
 #[template(path = "desk/event.html")]
 struct EventPage {
     shell: Shell,
-    event: Event,
-    standing: Standing,
+    outlook: Outlook,
+    client: Option<Client>,
     notices: Notices,
-    pieces: Vec<Piece>,
+    /// Where its pieces can hurt someone.
+    cautions: Vec<Caution>,
 }
 
 /// The pieces of one place.
@@ -30,33 +35,72 @@ struct Place<'a> {
 
 impl EventPage {
     fn places(&self) -> Vec<Place<'_>> {
-        let same = self.pieces.chunk_by(|one, other| one.place_id == other.place_id);
+        let same = self.outlook.pieces.chunk_by(|one, other| one.place_id == other.place_id);
         same.map(|pieces| Place {
             name: &pieces[0].place,
-            pieces: pieces.iter().map(|piece| (piece, self.event.made(piece))).collect(),
+            pieces: pieces.iter().map(|piece| (piece, self.outlook.event.made(piece))).collect(),
         })
         .collect()
     }
 
     fn budget(&self) -> Option<String> {
-        self.event.budget.map(|budget| self.shell.formats.money(budget))
+        self.outlook.event.budget.map(|budget| self.shell.formats.money(budget))
     }
 
     fn hours(&self) -> Vec<(&'static str, String)> {
-        self.event.hours().marks().iter().map(|mark| (mark.what, mark.at.to_string())).collect()
+        self.outlook.event.hours().marks().iter().map(|mark| (mark.what, mark.at.to_string())).collect()
+    }
+
+    /// Until when stems must be ordered: when, whom and for which delivery, what.
+    fn orders(&self) -> Vec<(String, String, String)> {
+        let day = |day| self.shell.weekday(day);
+        let by = self.outlook.orders.by.iter();
+        by.map(|order| {
+            let closes = format!("{}, {}", day(order.closes.day), order.closes.time);
+            (
+                closes,
+                format!("{}, delivery of {}", order.supplier, day(order.delivery)),
+                order.materials.join(", "),
+            )
+        })
+        .collect()
+    }
+
+    /// Bench days with their hours.
+    fn bench(&self) -> Vec<(String, String)> {
+        self.outlook
+            .bench
+            .iter()
+            .map(|(day, minutes)| (self.shell.weekday(*day), hours_words(*minutes)))
+            .collect()
+    }
+
+    fn unserved(&self) -> String {
+        self.outlook.orders.unserved.join(", ")
+    }
+
+    fn is_booked(&self) -> bool {
+        matches!(self.outlook.quoted, Quoted::Accepted { .. })
+    }
+
+    /// Whether it may be closed: its day has come.
+    fn has_come(&self) -> bool {
+        self.outlook.event.day <= self.shell.today
     }
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let event = event_or_trouble(&mut visit.connection, id).await?;
-    let notices = notices_of(&mut visit.connection, &event, &visit.studio.formats).await?;
-    let pieces = store::pieces(&mut visit.connection, &[id]).await?;
-    let standing = Standing::of(&event, visit.today);
-    page(&EventPage {
-        shell: visit.shell(Section::Events, event.name.clone()),
-        event,
-        standing,
-        notices,
-        pieces,
-    })
+    let mut notices = notices_of(&mut visit.connection, &event, &visit.studio.formats).await?;
+    // The facts below say it.
+    notices.tables = None;
+    let client = clients::store::client(&mut visit.connection, event.client_id).await?;
+    let shell = visit.shell(Section::Events, event.name.clone());
+    let Some(outlook) = outlooks(&mut visit, vec![event]).await?.pop() else {
+        return Err(Trouble::NotFound("event"));
+    };
+    let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
+    let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
+    let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
+    page(&EventPage { shell, outlook, client, notices, cautions: cautions.list() })
 }

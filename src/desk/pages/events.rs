@@ -3,7 +3,7 @@
 use askama::Template;
 use serde::Deserialize;
 
-use crate::desk::standing::Standing;
+use crate::desk::standing::{Quoted, Standing};
 use crate::events::Event;
 use crate::events::store::{self, When};
 use crate::studio::visit::{Section, Shell, Visit};
@@ -70,7 +70,7 @@ pub(super) async fn list(mut visit: Visit, Query(query): Query<ListQuery>) -> An
     let more = events.len() > usize::try_from(store::PAGE)?;
     events.truncate(usize::try_from(store::PAGE)?);
     let rows = events.into_iter().map(|event| {
-        let standing = Standing::of(&event, visit.today);
+        let standing = Standing::of(&event, &Quoted::default(), visit.today, &visit.studio.formats);
         (event, standing)
     });
     let rows = rows.collect();

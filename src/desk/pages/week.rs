@@ -1,16 +1,207 @@
-//! The week ahead.
+//! The week as a strip of days, what is next, and what a new studio does first.
+
+use std::collections::BTreeMap;
 
 use askama::Template;
+use serde::Deserialize;
 
+use crate::desk::deadlines::Deadline;
+use crate::desk::outlook::{Outlook, hours_words, outlooks};
+use crate::desk::store::{self, Begun};
+use crate::events;
+use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
+use crate::web::forms::Query;
+
+/// Orders may close so long before their event: the longest cut-off, and a holding life behind it.
+const FARTHEST: i64 = 75;
+/// Events so long past are still asked about.
+const LOOK_BACK: i64 = 28;
+/// Events so far ahead are listed with their next step.
+const LOOK_AHEAD: i64 = 28;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct WeekQuery {
+    week: String,
+}
 
 #[derive(Template)]
 #[template(path = "desk/week.html")]
 struct WeekPage {
     shell: Shell,
+    monday: Day,
+    days: Vec<DayCell>,
+    /// What a new studio does first; none once it has sent a quote.
+    first_steps: Vec<FirstStep>,
+    /// Events with their next step, the most pressing first; in the present week only.
+    steps: Vec<Outlook>,
 }
 
-pub(super) async fn week(visit: Visit) -> Answer {
-    page(&WeekPage { shell: visit.shell(Section::Week, "This week") })
+/// One day of the strip.
+struct DayCell {
+    day: Day,
+    items: Vec<Item>,
+}
+
+impl DayCell {
+    fn month(&self) -> &'static str {
+        MONTHS_SHORT[usize::from(self.day.month_index())]
+    }
+}
+
+/// One thing on a day.
+struct Item {
+    /// `event`, `deadline` or nothing.
+    kind: &'static str,
+    /// `14:00`, `by 11:00`, or nothing.
+    at: String,
+    /// The same for machines.
+    moment: String,
+    words: String,
+    path: String,
+}
+
+struct FirstStep {
+    done: bool,
+    words: &'static str,
+    why: &'static str,
+    path: String,
+}
+
+impl WeekPage {
+    fn is_this_week(&self) -> bool {
+        self.shell.today.monday() == self.monday
+    }
+
+    fn until(&self) -> String {
+        self.shell.weekday(self.monday.plus(6))
+    }
+
+    fn first_undone(&self) -> Option<&FirstStep> {
+        self.first_steps.iter().find(|step| !step.done)
+    }
+
+    /// The most pressing step of all, where something presses.
+    fn next(&self) -> Option<&Outlook> {
+        self.steps.first().filter(|outlook| outlook.next.as_ref().is_some_and(|next| next.by.is_some()))
+    }
+}
+
+pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> Answer {
+    let today = visit.today;
+    let asked = query.week.parse::<Day>().ok().filter(|day| (1990..=2200).contains(&day.0.year()));
+    let monday = asked.unwrap_or(today).monday();
+    let present = monday == today.monday();
+    let from = if present { today.plus(-LOOK_BACK).min(monday) } else { monday };
+    let open = events::store::open_between(&mut visit.connection, from, monday.plus(FARTHEST)).await?;
+    let outlooks = outlooks(&mut visit, open).await?;
+    let begun = store::begun(&mut visit.connection).await?;
+    let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks)).collect();
+    let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
+    let shell = visit.shell(Section::Week, "This week");
+    page(&WeekPage { shell, monday, days, first_steps: first_steps(&begun), steps })
+}
+
+fn day_cell(day: Day, outlooks: &[Outlook]) -> DayCell {
+    let mut items = order_items(day, outlooks);
+    items.extend(bench_item(day, outlooks));
+    for Outlook { event, .. } in outlooks.iter().filter(|outlook| outlook.event.day == day) {
+        let place = if event.venue.is_empty() { String::new() } else { format!(", {}", event.venue) };
+        items.push(Item {
+            kind: "event",
+            at: event.start_time.map(|at| at.to_string()).unwrap_or_default(),
+            moment: event.start_time.map(|at| format!("{day}T{at}")).unwrap_or_default(),
+            words: format!("{}{place}", event.name),
+            path: format!("/events/{}", event.id),
+        });
+    }
+    DayCell { day, items }
+}
+
+/// Orders that close on the day, one item a supplier and delivery; then deliveries that are due.
+fn order_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
+    let mut closing: BTreeMap<(Deadline, &str, Day), Vec<&Outlook>> = BTreeMap::new();
+    let mut due: BTreeMap<&str, Vec<&Outlook>> = BTreeMap::new();
+    for outlook in outlooks {
+        for order in &outlook.orders.by {
+            if order.closes.day == day {
+                closing.entry((order.closes, &order.supplier, order.delivery)).or_default().push(outlook);
+            }
+            if order.delivery == day {
+                due.entry(&order.supplier).or_default().push(outlook);
+            }
+        }
+    }
+    let closing = closing.into_iter().map(|((closes, supplier, delivery), events)| Item {
+        kind: "deadline",
+        at: format!("by {}", closes.time),
+        moment: format!("{day}T{}", closes.time),
+        words: format!(
+            "Order from {supplier} for {} {}: {}",
+            delivery.weekday_short(),
+            delivery.0.day(),
+            names(&events)
+        ),
+        path: asked_for("/stem-order", &events),
+    });
+    let due = due.into_iter().map(|(supplier, events)| Item {
+        kind: "",
+        at: String::new(),
+        moment: String::new(),
+        words: format!("Stems from {supplier}: {}", names(&events)),
+        path: asked_for("/stem-order", &events),
+    });
+    closing.chain(due).collect()
+}
+
+/// The day's work at the bench.
+fn bench_item(day: Day, outlooks: &[Outlook]) -> Option<Item> {
+    let busy: Vec<&Outlook> = outlooks.iter().filter(|outlook| outlook.bench.contains_key(&day)).collect();
+    let minutes = busy.iter().filter_map(|outlook| outlook.bench.get(&day)).sum();
+    (!busy.is_empty()).then(|| Item {
+        kind: "",
+        at: String::new(),
+        moment: String::new(),
+        words: format!("At the bench, {}: {}", hours_words(minutes), names(&busy)),
+        path: asked_for("/prep", &busy),
+    })
+}
+
+fn names(outlooks: &[&Outlook]) -> String {
+    outlooks.iter().map(|outlook| outlook.event.name.as_str()).collect::<Vec<_>>().join("; ")
+}
+
+fn asked_for(path: &str, outlooks: &[&Outlook]) -> String {
+    let asked: Vec<String> = outlooks.iter().map(|outlook| format!("event={}", outlook.event.id)).collect();
+    format!("{path}?{}", asked.join("&"))
+}
+
+/// Events with a next step, not too far ahead: what has a moment first, by it, then by day.
+fn pressing_first(outlooks: Vec<Outlook>, today: Day) -> Vec<Outlook> {
+    let near = |outlook: &Outlook| outlook.event.day <= today.plus(LOOK_AHEAD) && outlook.next.is_some();
+    let mut steps: Vec<Outlook> = outlooks.into_iter().filter(near).collect();
+    steps.sort_by_key(|outlook| {
+        let by = outlook.next.as_ref().and_then(|next| next.by);
+        (by.is_none(), by, outlook.event.day, outlook.event.id)
+    });
+    steps
+}
+
+fn first_steps(begun: &Begun) -> Vec<FirstStep> {
+    if begun.quote {
+        return Vec::new();
+    }
+    let step = |done, words, why, path: &str| FirstStep { done, words, why, path: path.into() };
+    let quote =
+        begun.event.map_or_else(|| "/events/new".to_owned(), |event| format!("/events/{event}/quote"));
+    vec![
+        step(begun.settings, "Say who you are", "name, currency, measures, mark-ups, tax", "/settings"),
+        step(begun.prices, "Write the price list", "materials, suppliers, what a pack costs", "/materials"),
+        step(begun.recipes, "Write a recipe", "what goes in one of these", "/recipes/new"),
+        step(begun.clients, "Write down a client", "or let the event do it", "/clients/new"),
+        step(begun.event.is_some(), "Write down an event", "who, when, where, how many", "/events/new"),
+        step(begun.quote, "Send a quote", "its price, computed from all of that", &quote),
+    ]
 }

@@ -10,7 +10,7 @@ use crate::events::{CountRule, Event, fingerprint, store};
 use crate::ground::choice::Choice;
 use crate::ground::ids::EventId;
 use crate::studio::visit::{Section, Shell, Visit};
-use crate::web::answer::{Answer, page, refused, stale};
+use crate::web::answer::{Answer, onward, page, refused, stale};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Difference, FieldErrors, Form};
 use crate::web::state::App;
@@ -183,6 +183,10 @@ pub(super) async fn save(
         drop(tx);
         let theirs = PieceRows::of(&kept, &formats);
         let differences = rows.differences(&theirs);
+        if differences.is_empty() {
+            // Sent twice, or typed by both: the book holds it already.
+            return onward(format!("/events/{id}"));
+        }
         let rows = PieceRows { seen: theirs.seen, ..rows };
         let page = PiecesPage::new(&mut visit, event, rows).await?;
         return stale(&PiecesPage { differences, ..page });

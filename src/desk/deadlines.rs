@@ -1,0 +1,121 @@
+//! Until when an event's stems must be ordered: each material from where it is bought, on that supplier's last
+//! delivery in its arrival window, by that delivery's cut-off.
+
+use std::collections::BTreeMap;
+
+use crate::ground::dates::{Day, TimeOfDay};
+use crate::ground::ids::{MaterialId, RecipeId, SupplierId};
+use crate::price_list::Supplier;
+use crate::recipes::{Ingredient, RecipeBook};
+use crate::stem_order::windows::{arrival, make_days};
+
+/// A moment by the studio's clock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Deadline {
+    /// The day.
+    pub day: Day,
+    /// The hour.
+    pub time: TimeOfDay,
+}
+
+/// The last moment to order some materials from a supplier.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OrderBy {
+    /// When orders close.
+    pub closes: Deadline,
+    /// With whom.
+    pub supplier_id: SupplierId,
+    /// Their name.
+    pub supplier: String,
+    /// The delivery that is still in time.
+    pub delivery: Day,
+    /// What comes with it, by name.
+    pub materials: Vec<String>,
+}
+
+/// Everything an event's stems must be ordered by.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Orders {
+    /// By closing time.
+    pub by: Vec<OrderBy>,
+    /// Materials that nobody offers, or that no delivery brings in time, by name.
+    pub unserved: Vec<String>,
+}
+
+impl Orders {
+    /// The first that still takes orders.
+    #[must_use]
+    pub fn next(&self, now: Deadline) -> Option<&OrderBy> {
+        self.by.iter().find(|order| order.closes >= now)
+    }
+}
+
+/// Where what wilts is bought.
+#[derive(Debug, Clone, Default)]
+pub struct Market {
+    /// From whom each material is bought: the preferred supplier, or where it costs least.
+    pub bought_from: BTreeMap<MaterialId, SupplierId>,
+    /// The suppliers.
+    pub suppliers: BTreeMap<SupplierId, Supplier>,
+}
+
+/// The last moments to order what wilts for an event.
+#[must_use]
+pub fn orders(book: &RecipeBook, (event_day, pieces): (Day, &[RecipeId]), market: &Market) -> Orders {
+    let mut by: BTreeMap<(Deadline, SupplierId, Day), Vec<String>> = BTreeMap::new();
+    let mut unserved = Vec::new();
+    for (id, make_day) in first_used(book, event_day, pieces) {
+        let Some(material) = book.materials.get(&id).filter(|material| material.is_fresh()) else { continue };
+        let supplier = market.bought_from.get(&id).and_then(|id| market.suppliers.get(id));
+        let delivery = arrival(material, event_day, make_day).ok().and_then(|window| {
+            let first = window.earliest?;
+            last_delivery(supplier?, first, window.latest)
+        });
+        match (supplier, delivery) {
+            (Some(supplier), Some(delivery)) => {
+                let closes = closing(supplier, delivery);
+                by.entry((closes, supplier.id, delivery)).or_default().push(material.name.clone());
+            }
+            _ => unserved.push(material.name.clone()),
+        }
+    }
+    unserved.sort();
+    let by = by.into_iter().map(|((closes, supplier_id, delivery), materials)| OrderBy {
+        closes,
+        supplier_id,
+        supplier: market
+            .suppliers
+            .get(&supplier_id)
+            .map(|supplier| supplier.name.clone())
+            .unwrap_or_default(),
+        delivery,
+        materials,
+    });
+    Orders { by: by.collect(), unserved }
+}
+
+/// The first day on which each material is used.
+fn first_used(book: &RecipeBook, event_day: Day, pieces: &[RecipeId]) -> BTreeMap<MaterialId, Day> {
+    let mut first = BTreeMap::new();
+    for (recipe, day) in make_days(book, event_day, pieces.iter().copied()) {
+        let lines = book.recipes.get(&recipe).into_iter().flat_map(|recipe| &recipe.lines);
+        for line in lines {
+            if let Ingredient::Material(material) = line.ingredient {
+                let known = first.entry(material).or_insert(day);
+                *known = day.min(*known);
+            }
+        }
+    }
+    first
+}
+
+/// The supplier's last delivery day from `first` to `last`.
+fn last_delivery(supplier: &Supplier, first: Day, last: Day) -> Option<Day> {
+    let days = last.days_after(first).clamp(-1, 6);
+    (0..=days).map(|earlier| last.plus(-earlier)).find(|day| supplier.delivery_weekdays.has(*day))
+}
+
+/// Until when the supplier takes orders for a delivery.
+fn closing(supplier: &Supplier, delivery: Day) -> Deadline {
+    Deadline { day: delivery.plus(-supplier.cutoff_days), time: supplier.cutoff_time }
+}
