@@ -18,7 +18,7 @@ use crate::ground::dates::Day;
 struct Files;
 
 /// The Saturday of the busy weekend as the files have it.
-const SATURDAY: Day = Day(jiff::civil::date(2026, 5, 16));
+pub(crate) const SATURDAY: Day = Day(jiff::civil::date(2026, 5, 16));
 
 /// Makes the demo's book at a path where none is yet.
 pub async fn make(path: &Path, clock: Clock) -> Result<Book, BookFilesError> {
@@ -28,14 +28,15 @@ pub async fn make(path: &Path, clock: Clock) -> Result<Book, BookFilesError> {
     Ok(Book::open(path).await?)
 }
 
-fn files() -> MemoryFiles {
+/// The files as they are embedded.
+pub(crate) fn files() -> MemoryFiles {
     Files::iter()
         .filter_map(|name| Files::get(&name).map(|file| (name.to_string(), file.data.into_owned())))
         .collect()
 }
 
 /// How many weeks from the files' Saturday to the coming one: this week's, or next week's on a weekend.
-fn weeks_to_move(today: Day) -> i64 {
+pub(crate) fn weeks_to_move(today: Day) -> i64 {
     let weekend = today.weekday_index() >= 5;
     let saturday = today.monday().plus(if weekend { 12 } else { 5 });
     saturday.days_after(SATURDAY) / 7

@@ -20,6 +20,7 @@
 //! | [`desk`] | pages that look across the stages |
 //! | [`book_files`] | the whole book as files, out and in |
 //! | [`demo`] | an invented studio with a busy weekend |
+//! | [`ten_years`] | a large book to measure with |
 
 pub mod app;
 pub mod book_files;
@@ -38,4 +39,5 @@ pub mod quotes;
 pub mod recipes;
 pub mod stem_order;
 pub mod studio;
+pub mod ten_years;
 pub mod web;

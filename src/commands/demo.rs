@@ -1,12 +1,12 @@
-//! `trug demo`: a studio to look around in.
+//! `trug demo`: a studio to look around in. `trug ten-years`: a large book to measure with.
 
 use std::path::{Path, PathBuf};
 
-use anyhow::Context;
+use anyhow::{Context, bail};
 use clap::Args;
 use trug::clock::Clock;
 use trug::db::Book;
-use trug::{config, demo};
+use trug::{config, demo, ten_years};
 
 use super::serve;
 
@@ -18,6 +18,15 @@ pub(crate) struct DemoArgs {
     /// The port on this machine; 0 takes any free one
     #[arg(long, default_value_t = 4311)]
     port: u16,
+}
+
+#[derive(Args)]
+pub(crate) struct TenYearsArgs {
+    /// The folder in which the book is made; there must be none yet
+    folder: PathBuf,
+    /// Another number makes another book
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
 }
 
 pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
@@ -47,4 +56,16 @@ pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
 async fn made(folder: &Path) -> anyhow::Result<Book> {
     std::fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
     Ok(demo::make(&folder.join(config::BOOK_FILE), Clock::Machine).await?)
+}
+
+pub(crate) async fn ten_years(args: TenYearsArgs) -> anyhow::Result<()> {
+    let path = args.folder.join(config::BOOK_FILE);
+    if path.exists() {
+        bail!("There is a book at {} already. Choose another folder.", path.display());
+    }
+    std::fs::create_dir_all(&args.folder)
+        .with_context(|| format!("{} cannot be made", args.folder.display()))?;
+    let rows = ten_years::make(&path, args.seed, Clock::Machine).await?;
+    println!("A book of ten years with {rows} rows is at {}.", path.display());
+    Ok(())
 }

@@ -33,6 +33,9 @@ enum Command {
     Restore(books::RestoreArgs),
     /// Read the book from end to end and say whether it is whole
     Check(books::CheckArgs),
+    /// Make a book of ten years' work, for trying out how fast Trug is
+    #[command(hide = true)]
+    TenYears(demo::TenYearsArgs),
 }
 
 #[derive(Args)]
@@ -57,5 +60,6 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Backup(args) => books::back_up(args).await,
         Command::Restore(args) => books::restore(args).await,
         Command::Check(args) => books::check(args).await,
+        Command::TenYears(args) => demo::ten_years(args).await,
     }
 }
