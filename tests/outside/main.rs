@@ -5,4 +5,5 @@
 
 mod allowance;
 mod cutting;
+mod invoices;
 mod physics;
