@@ -1,10 +1,26 @@
-//! The pages of this room.
+//! The pages of a quote: its grid, the document before it is sent, what was sent, acceptance.
+
+mod accepting;
+mod figures;
+mod grid;
+mod opening;
+mod sending;
+mod versions;
 
 use axum::Router;
+use axum::routing::{get, post};
 
 use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()
+        .route("/events/{id}/quote", get(grid::show).post(grid::save))
+        .route("/events/{id}/quote/preview", post(grid::preview))
+        .route("/events/{id}/quote/pricing", post(grid::price_today))
+        .route("/events/{id}/quote/pricing/{day}", post(grid::price_on))
+        .route("/events/{id}/quote/document", get(sending::show))
+        .route("/events/{id}/quote/versions", post(sending::freeze))
+        .route("/quote-versions/{id}", get(versions::show))
+        .route("/quote-versions/{id}/acceptance", get(accepting::ask).post(accepting::record))
 }

@@ -1,0 +1,164 @@
+//! The document before it is sent, and sending it: freezing a version. It leaves the house, so it is looked at first.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use askama::Template;
+use axum::extract::{Path, State};
+use serde::Deserialize;
+
+use super::opening::{Drafted, Opened, drafted, open};
+use crate::events::Event;
+use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
+use crate::ground::ids::{EventId, QuoteId};
+use crate::ground::money::Money;
+use crate::quotes::document::{Document, Frozen};
+use crate::quotes::pricing::Priced;
+use crate::quotes::store;
+use crate::studio::visit::{Section, Shell, Visit};
+use crate::web::answer::{Answer, Trouble, page};
+use crate::web::flash::onward_saying;
+use crate::web::forms::{Checker, Form};
+use crate::web::state::App;
+use crate::{clients, quotes};
+
+#[derive(Template)]
+#[template(path = "quotes/draft.html")]
+struct DraftPage {
+    shell: Shell,
+    event: Event,
+    document: Document,
+    heading: String,
+    number: i64,
+    once_key: String,
+    /// Why it cannot be sent yet: a sentence each.
+    obstacles: Vec<String>,
+    /// What the studio should know before it is sent.
+    notices: Vec<String>,
+    sent_to: String,
+    formats: Formats,
+}
+
+pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
+    let studio = visit.studio.clone();
+    let opened = open(&mut visit.connection, &studio, id).await?;
+    let drafted = drafted(&mut visit.connection, &opened, &studio, visit.today).await?.ok_or_else(no_rates)?;
+    let number = next_number(&mut visit.connection, id).await?;
+    let client = clients::store::client(&mut visit.connection, opened.event.client_id).await?;
+    page(&DraftPage {
+        shell: visit.shell(Section::Events, format!("Quote, {}", opened.event.name)),
+        heading: "Quote, not sent yet".into(),
+        number,
+        once_key: once_key(id, number, &drafted.document),
+        obstacles: obstacles(&drafted.priced),
+        notices: notices(&drafted, visit.today, &studio.formats),
+        sent_to: client.map(|client| client.email).unwrap_or_default(),
+        formats: studio.formats,
+        event: opened.event,
+        document: drafted.document,
+    })
+}
+
+async fn next_number(connection: &mut sqlx::SqliteConnection, id: EventId) -> Result<i64, sqlx::Error> {
+    let standing = store::standing(connection, &[id]).await?;
+    Ok(standing.get(&id).map_or(1, |standing| standing.number + 1))
+}
+
+pub(super) fn no_rates() -> Trouble {
+    Trouble::Conflict("A quote needs a tax rate, and there is none yet. Enter one in the settings; it may be 0 %.".into())
+}
+
+/// Once a version of an event and of exactly these figures and words.
+fn once_key(event: EventId, number: i64, document: &Document) -> String {
+    let mut hasher = DefaultHasher::new();
+    document.hash(&mut hasher);
+    format!("{event}-{number}-{:016x}", hasher.finish())
+}
+
+fn obstacles(priced: &Priced) -> Vec<String> {
+    if priced.lines.is_empty() {
+        return vec!["Nothing is quoted yet: add a piece or another line.".into()];
+    }
+    let line = |line: &&quotes::pricing::PricedLine| {
+        let why = line.missing.join(" ");
+        format!("{} has no price. {why} Type a price for it, or complete the price list.", line.line.name)
+    };
+    priced.unpriced().iter().map(line).collect()
+}
+
+fn notices(drafted: &Drafted, today: Day, formats: &Formats) -> Vec<String> {
+    let document = &drafted.document;
+    let open = drafted.priced.open().len();
+    let counts = match open {
+        0 => None,
+        1 => Some("One count is still open: its line says so and is not in the total.".to_owned()),
+        open => Some(format!("{open} counts are still open: their lines say so and are not in the total.")),
+    };
+    let late = document.valid_until.filter(|until| *until < today);
+    let late = late.map(|until| format!("It would hold until {}, which is past.", formats.day(until)));
+    let stale = (document.priced_on < today)
+        .then(|| format!("It is priced on {}, not as of today.", formats.day(document.priced_on)));
+    [counts, late, stale].into_iter().flatten().collect()
+}
+
+/// What is posted to send a version.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct SendForm {
+    once_key: String,
+    sent_to: String,
+}
+
+pub(super) async fn freeze(
+    State(app): State<App>,
+    visit: Visit,
+    Path(id): Path<EventId>,
+    Form(form): Form<SendForm>,
+) -> Answer {
+    let mut tx = app.book.write().await?;
+    if let Some(version) = store::version_of_key(&mut tx, &form.once_key).await? {
+        return onward_saying(&app, format!("/quote-versions/{version}"), "This version was sent already.");
+    }
+    let opened = open(&mut tx, &visit.studio, id).await?;
+    let drafted = drafted(&mut tx, &opened, &visit.studio, visit.today).await?.ok_or_else(no_rates)?;
+    let number = next_number(&mut tx, id).await?;
+    if form.once_key != once_key(id, number, &drafted.document) {
+        return Err(Trouble::Conflict(
+            "The quote has changed since this page was made. Nothing was sent: look at the document again, then send it."
+                .into(),
+        ));
+    }
+    if let Some(obstacle) = obstacles(&drafted.priced).into_iter().next() {
+        return Err(Trouble::Conflict(format!("Nothing was sent. {obstacle}")));
+    }
+    let sent_to = sent_to(&form.sent_to, &visit.studio.formats)?;
+    let quote = begun(&mut tx, &visit, &opened).await?;
+    let margin = drafted.priced.margin;
+    let frozen = Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
+    let version = store::add_version(&mut tx, quote, &form.once_key, (visit.today, &sent_to), &frozen).await?;
+    tx.commit().await?;
+    let saying = format!("Version {number} is kept as it stands here. Print it or save it as a PDF to send it.");
+    onward_saying(&app, format!("/quote-versions/{version}"), saying)
+}
+
+fn sent_to(raw: &str, formats: &Formats) -> Result<String, Trouble> {
+    let mut c = Checker::new(formats);
+    let sent_to = c.line("sent_to", raw);
+    c.done(sent_to).map_err(|errors| {
+        let message = errors.list().first().map(|(_, message)| message.clone()).unwrap_or_default();
+        Trouble::Conflict(format!("Nothing was sent. To whom: {message}"))
+    })
+}
+
+/// The quote's row, made now if it was never saved.
+async fn begun(tx: &mut sqlx::SqliteConnection, visit: &Visit, opened: &Opened) -> Result<QuoteId, Trouble> {
+    if let Some(quote) = &opened.quote {
+        return Ok(quote.id);
+    }
+    let new = opened.form(&visit.studio, visit.today).parse(&opened.known);
+    let new = new.map_err(|_| Trouble::Conflict("Save the quote first, then send it.".into()))?;
+    let pieces: Vec<_> = opened.pieces.iter().map(|piece| piece.id).collect();
+    store::keep(tx, opened.event.id, visit.today, &new, &pieces).await?;
+    let quote = store::quote(tx, opened.event.id).await?;
+    quote.map(|quote| quote.id).ok_or(Trouble::NotFound("quote"))
+}
