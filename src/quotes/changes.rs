@@ -60,7 +60,8 @@ pub fn changes(older: &Document, newer: &Document) -> Vec<Change> {
     let gone = before.iter().filter(|old| !after.iter().any(|new| old.same(new)));
     changes.extend(gone.map(|old| Change::Removed { what: old.what() }));
     changes.extend(money(older, newer));
-    let last = changes.iter().position(|change| matches!(change, Change::Amount { what, .. } if what == TOTAL));
+    let last =
+        changes.iter().position(|change| matches!(change, Change::Amount { what, .. } if what == TOTAL));
     let total = last.map(|at| changes.remove(at));
     changes.extend(other_words(older, newer));
     changes.extend(total);
@@ -84,7 +85,11 @@ impl Placed<'_> {
     }
 
     fn what(&self) -> String {
-        if self.place.is_empty() { self.line.name.clone() } else { format!("{}, {}", self.line.name, self.place) }
+        if self.place.is_empty() {
+            self.line.name.clone()
+        } else {
+            format!("{}, {}", self.line.name, self.place)
+        }
     }
 }
 
@@ -119,8 +124,8 @@ fn money(older: &Document, newer: &Document) -> Vec<Change> {
     changes.extend(amount("Discount".into(), older.discount.amount, newer.discount.amount));
     for kind in super::ChargeKind::ALL {
         let of = |document: &Document| {
-            let charges = document.charges.iter().filter(|charge| charge.kind == *kind);
-            charges.map(|charge| charge.amount).sum::<Money>()
+            let of_kind = document.charges.iter().filter(|charge| charge.kind == *kind);
+            of_kind.map(|charge| charge.amount).sum::<Money>()
         };
         changes.extend(amount(kind.label().into(), of(older), of(newer)));
     }

@@ -81,7 +81,9 @@ impl OwnRow<'_> {
     /// Whether nothing was typed.
     #[must_use]
     pub fn is_empty(&self) -> bool {
-        [self.place, self.words, self.count, self.price, self.discount].iter().all(|cell| cell.trim().is_empty())
+        [self.place, self.words, self.count, self.price, self.discount]
+            .iter()
+            .all(|cell| cell.trim().is_empty())
     }
 }
 
@@ -178,6 +180,6 @@ pub(super) fn is_share(raw: &str) -> bool {
 }
 
 /// How a share stands in such a field.
-pub(super) fn share_text(share: crate::ground::quantity::Share, formats: &Formats) -> String {
+pub(super) fn share_text(share: crate::ground::quantity::Share, formats: Formats) -> String {
     format!("{} %", formats.share_input(share))
 }

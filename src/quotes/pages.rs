@@ -3,8 +3,10 @@
 mod accepting;
 mod figures;
 mod grid;
+mod ink;
 mod opening;
 mod sending;
+mod sheet;
 mod versions;
 
 use axum::Router;

@@ -2,9 +2,7 @@
 
 mod versions;
 
-pub use versions::{
-    accept, add_version, event_of_version, standing, version_of_key, versions,
-};
+pub use versions::{accept, add_version, event_of_version, standing, version_of_key, versions};
 
 use serde::Serialize;
 use sqlx::SqliteConnection;
@@ -110,7 +108,10 @@ async fn instalments(
 }
 
 /// The tax rates a quote may use: the studio's, and retired ones that this quote still uses.
-pub async fn tax_rates(connection: &mut SqliteConnection, event: EventId) -> Result<Vec<TaxRate>, sqlx::Error> {
+pub async fn tax_rates(
+    connection: &mut SqliteConnection,
+    event: EventId,
+) -> Result<Vec<TaxRate>, sqlx::Error> {
     sqlx::query_as!(
         TaxRate,
         r#"SELECT id AS "id: TaxRateId", name, rate AS "rate: Share" FROM tax_rate
@@ -180,12 +181,30 @@ async fn keep_lines(
     let of_pieces = pieces.iter().zip(&new.terms).map(|(piece, terms)| {
         let (discount_kind, discount) = discount_parts(terms.discount);
         let price = terms.typed_price;
-        LineRow { piece: Some(*piece), place: "", words: "", count: None, price, discount_kind, discount, tax: terms.tax }
+        LineRow {
+            piece: Some(*piece),
+            place: "",
+            words: "",
+            count: None,
+            price,
+            discount_kind,
+            discount,
+            tax: terms.tax,
+        }
     });
     let own = new.own.iter().map(|line| {
         let (discount_kind, discount) = discount_parts(line.discount);
         let (count, price) = (Some(line.count), Some(line.price));
-        LineRow { piece: None, place: &line.place, words: &line.words, count, price, discount_kind, discount, tax: line.tax }
+        LineRow {
+            piece: None,
+            place: &line.place,
+            words: &line.words,
+            count,
+            price,
+            discount_kind,
+            discount,
+            tax: line.tax,
+        }
     });
     let rows = json(&of_pieces.chain(own).collect::<Vec<_>>())?;
     sqlx::query!("DELETE FROM quote_line WHERE quote_id = ?", quote).execute(&mut *connection).await?;

@@ -160,9 +160,9 @@ pub fn reckon(terms: &Terms) -> Totals {
         both(&terms.lines, &lines).map(|(line, total)| taxable(&line.tax, total.net())).collect();
     let allowances: Vec<Taxable> =
         both(&terms.lines, &lines).map(|(line, total)| taxable(&line.tax, total.shared_discount)).collect();
-    let charged: Vec<Taxable> =
+    let beside: Vec<Taxable> =
         both(&terms.charges, &charges).map(|(charge, amount)| taxable(&charge.tax, *amount)).collect();
-    let sums = sums(&nets, &allowances, &charged, terms.inclusive);
+    let sums = sums(&nets, &allowances, &beside, terms.inclusive);
     Totals { lines, charges, sums }
 }
 

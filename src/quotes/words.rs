@@ -21,7 +21,11 @@ pub fn working(computed: &PiecePrice, studio: &Studio) -> String {
     let labour = match studio.labour.rule {
         LabourRule::Minutes => {
             let minutes = f.number(computed.minutes, 1);
-            format!("labour {minutes} min at {} an hour = {}", f.money(studio.labour.rate), money(computed.labour_asked))
+            format!(
+                "labour {minutes} min at {} an hour = {}",
+                f.money(studio.labour.rate),
+                money(computed.labour_asked)
+            )
         }
         LabourRule::Share => format!(
             "labour {} of the flowers’ price = {}",
@@ -42,7 +46,8 @@ pub fn working(computed: &PiecePrice, studio: &Studio) -> String {
         RoundingDirection::Up => "up",
         RoundingDirection::Nearest => "to the nearest",
     };
-    let (computed, step, price) = (money(computed.computed), f.money(studio.rounding.step), f.money(computed.price));
+    let (computed, step, price) =
+        (money(computed.computed), f.money(studio.rounding.step), f.money(computed.price));
     format!("{sum}; together {computed}, rounded {rounding} by steps of {step}: {price}")
 }
 
@@ -66,7 +71,8 @@ pub fn percent(share: Decimal, formats: &Formats) -> String {
 /// A difference between two versions.
 #[must_use]
 pub fn change(change: &Change, formats: &Formats) -> String {
-    let count = |count: &Option<i64>| count.map_or_else(|| "to be agreed".to_owned(), |count| count.to_string());
+    let count =
+        |count: &Option<i64>| count.map_or_else(|| "to be agreed".to_owned(), |count| count.to_string());
     match change {
         Change::Added { what, count: Some(1) } => format!("{what} added"),
         Change::Added { what, count: Some(count) } => format!("{what} added, {count} of it"),
@@ -75,7 +81,8 @@ pub fn change(change: &Change, formats: &Formats) -> String {
         Change::Count { what, from, to } => format!("{what}: {} became {}", count(from), count(to)),
         Change::Amount { what, from, to } => {
             let (sign, difference) = if to > from { ("+", *to - *from) } else { ("−", *from - *to) };
-            let (from, to, difference) = (formats.money(*from), formats.money(*to), formats.money(difference));
+            let (from, to, difference) =
+                (formats.money(*from), formats.money(*to), formats.money(difference));
             format!("{what}: {from} became {to} ({sign}{difference})")
         }
         Change::Words { what } => format!("other: {what}"),

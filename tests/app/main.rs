@@ -12,5 +12,6 @@ mod events;
 mod house;
 mod price_list;
 mod pull_list;
+mod quotes;
 mod settings;
 mod support;

@@ -55,6 +55,7 @@ struct Subtotal {
 
 #[derive(Deserialize)]
 #[serde(rename_all = "PascalCase")]
+#[expect(clippy::struct_field_names, reason = "the standard's own names")]
 struct Stated {
     line_extension_amount: String,
     tax_exclusive_amount: String,

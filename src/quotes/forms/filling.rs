@@ -27,12 +27,13 @@ impl QuoteForm {
             terms: studio.terms.clone(),
             ..QuoteForm::default()
         }
-        .with_pieces(pieces, &HashMap::new(), &studio.formats)
+        .with_pieces(pieces, &HashMap::new(), studio.formats)
     }
 
     /// The form of a quote.
     #[must_use]
-    pub fn of(quote: &Quote, pieces: &[Piece], f: &Formats) -> QuoteForm {
+    pub fn of(quote: &Quote, pieces: &[Piece], formats: &Formats) -> QuoteForm {
+        let f = *formats;
         let own = &quote.own;
         let charge = |kind: &ChargeKind| quote.charges.iter().find(|charge| charge.kind == *kind);
         let parts = &quote.instalments;
@@ -45,12 +46,21 @@ impl QuoteForm {
             own_price: own.iter().map(|line| f.money_input(line.price)).collect(),
             own_discount: own.iter().map(|line| discount_text(line.discount, f)).collect(),
             own_tax: own.iter().map(|line| line.tax.to_string()).collect(),
-            charge: ChargeKind::ALL.iter().map(|kind| charge(kind).map_or_else(String::new, |c| rule_text(c.rule, f))).collect(),
-            charge_tax: ChargeKind::ALL.iter().map(|kind| charge(kind).map_or_else(String::new, |c| c.tax.to_string())).collect(),
+            charge: ChargeKind::ALL
+                .iter()
+                .map(|kind| charge(kind).map_or_else(String::new, |c| rule_text(c.rule, f)))
+                .collect(),
+            charge_tax: ChargeKind::ALL
+                .iter()
+                .map(|kind| charge(kind).map_or_else(String::new, |c| c.tax.to_string()))
+                .collect(),
             whole_discount: discount_text(quote.discount, f),
             part_label: parts.iter().map(|part| part.label.clone()).collect(),
             part_share: parts.iter().map(|part| f.share_input(part.share)).collect(),
-            part_due: parts.iter().map(|part| part.due_on.map(|day| day.to_string()).unwrap_or_default()).collect(),
+            part_due: parts
+                .iter()
+                .map(|part| part.due_on.map(|day| day.to_string()).unwrap_or_default())
+                .collect(),
             inclusive: yes_no(quote.inclusive),
             valid_until: quote.wording.valid_until.map(|day| day.to_string()).unwrap_or_default(),
             words: quote.wording.words.clone(),
@@ -60,8 +70,8 @@ impl QuoteForm {
         .with_pieces(pieces, &terms, f)
     }
 
-    fn with_pieces(self, pieces: &[Piece], terms: &HashMap<PieceId, LineTerms>, f: &Formats) -> QuoteForm {
-        let rows = PieceRows::of(pieces, f);
+    fn with_pieces(self, pieces: &[Piece], terms: &HashMap<PieceId, LineTerms>, f: Formats) -> QuoteForm {
+        let rows = PieceRows::of(pieces, &f);
         let of = |piece: &Piece| terms.get(&piece.id);
         let price = |piece: &Piece| of(piece)?.typed_price.map(|price| f.money_input(price));
         QuoteForm {
@@ -73,8 +83,14 @@ impl QuoteForm {
             rule: rows.rule,
             note: rows.note,
             price: pieces.iter().map(|piece| price(piece).unwrap_or_default()).collect(),
-            discount: pieces.iter().map(|piece| of(piece).map_or_else(String::new, |terms| discount_text(terms.discount, f))).collect(),
-            tax: pieces.iter().map(|piece| of(piece).map_or_else(String::new, |terms| terms.tax.to_string())).collect(),
+            discount: pieces
+                .iter()
+                .map(|piece| of(piece).map_or_else(String::new, |terms| discount_text(terms.discount, f)))
+                .collect(),
+            tax: pieces
+                .iter()
+                .map(|piece| of(piece).map_or_else(String::new, |terms| terms.tax.to_string()))
+                .collect(),
             ..self
         }
     }
@@ -84,7 +100,7 @@ fn yes_no(yes: bool) -> String {
     if yes { "yes" } else { "no" }.to_owned()
 }
 
-fn discount_text(discount: Discount, f: &Formats) -> String {
+fn discount_text(discount: Discount, f: Formats) -> String {
     match discount {
         Discount::None => String::new(),
         Discount::Share(share) => share_text(share, f),
@@ -92,7 +108,7 @@ fn discount_text(discount: Discount, f: &Formats) -> String {
     }
 }
 
-fn rule_text(rule: ChargeRule, f: &Formats) -> String {
+fn rule_text(rule: ChargeRule, f: Formats) -> String {
     match rule {
         ChargeRule::Share(share) => share_text(share, f),
         ChargeRule::Amount(amount) => f.money_input(amount),

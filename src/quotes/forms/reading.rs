@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 
 use super::{QuoteForm, cell, is_share};
 use crate::events::counts::Party;
+use crate::events::forms::PieceRow;
 use crate::events::recipe_names::RecipeNames;
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
@@ -86,12 +87,16 @@ impl QuoteForm {
         let rows = self.piece_rows();
         let rows = rows.rows();
         for row in 0..self.price.len().max(self.discount.len()) {
-            let empty = rows.get(row).is_none_or(|typed| typed.is_empty());
+            let empty = rows.get(row).is_none_or(PieceRow::is_empty);
             let kept = cell(&self.piece_id, row).trim().is_empty();
-            let typed = [&self.price, &self.discount].iter().any(|column| !cell(column, row).trim().is_empty());
+            let typed =
+                [&self.price, &self.discount].iter().any(|column| !cell(column, row).trim().is_empty());
             // A known piece whose row was emptied goes, and its price with it.
             if empty && kept && typed {
-                c.refuse(format!("pieces-{row}-recipe"), "Write which piece this price is for, or empty the row.");
+                c.refuse(
+                    format!("pieces-{row}-recipe"),
+                    "Write which piece this price is for, or empty the row.",
+                );
             }
         }
     }
@@ -125,8 +130,11 @@ impl QuoteForm {
             if raw.is_empty() {
                 continue;
             }
-            let rule =
-                if is_share(raw) { ChargeRule::Share(c.share(&at, raw)) } else { ChargeRule::Amount(c.money(&at, raw)) };
+            let rule = if is_share(raw) {
+                ChargeRule::Share(c.share(&at, raw))
+            } else {
+                ChargeRule::Amount(c.money(&at, raw))
+            };
             let tax = rate(c, &format!("charge_tax-{row}"), cell(&self.charge_tax, row), known);
             charges.push(NewCharge { kind: *kind, rule, tax });
         }
@@ -136,7 +144,10 @@ impl QuoteForm {
     fn parse_parts(&self, c: &mut Checker) -> Vec<Instalment> {
         let rows = self.part_rows();
         if rows.len() > MOST_ROWS {
-            c.refuse("parts-0-label", format!("At most {MOST_ROWS} parts are kept; this has {}.", rows.len()));
+            c.refuse(
+                "parts-0-label",
+                format!("At most {MOST_ROWS} parts are kept; this has {}.", rows.len()),
+            );
             return Vec::new();
         }
         let mut parts = Vec::new();
@@ -170,8 +181,11 @@ pub(super) fn discount(c: &mut Checker, field: &str, raw: &str) -> Discount {
     if raw.trim().is_empty() {
         return Discount::None;
     }
-    let discount =
-        if is_share(raw) { Discount::Share(c.share(field, raw)) } else { Discount::Amount(c.money(field, raw)) };
+    let discount = if is_share(raw) {
+        Discount::Share(c.share(field, raw))
+    } else {
+        Discount::Amount(c.money(field, raw))
+    };
     match discount {
         Discount::Share(share) if share == Share::default() => Discount::None,
         Discount::Amount(amount) if amount.is_zero() => Discount::None,
@@ -188,6 +202,3 @@ fn rate(c: &mut Checker, field: &str, raw: &str, known: &Known) -> TaxRateId {
         |rate| rate.id,
     )
 }
-
-#[cfg(test)]
-mod tests;

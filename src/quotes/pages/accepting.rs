@@ -3,6 +3,7 @@
 use askama::Template;
 use axum::extract::{Path, State};
 
+use super::ink::Ink;
 use super::versions::{Found, find, in_currency_of};
 use crate::events::Event;
 use crate::ground::formats::Formats;
@@ -25,7 +26,7 @@ struct AcceptancePage {
     supersedes: Option<i64>,
     /// The number of a later version.
     later: Option<i64>,
-    formats: Formats,
+    ink: Ink,
     form: AcceptanceForm,
     errors: FieldErrors,
 }
@@ -35,11 +36,12 @@ impl AcceptancePage {
         let version = found.version()?.clone();
         let number = |place: usize| found.versions.get(place).map(|version| version.number);
         let supersedes = standing_acceptance(&found.versions).and_then(number);
-        let later = found.versions.last().map(|latest| latest.number).filter(|latest| *latest != version.number);
+        let later =
+            found.versions.last().map(|latest| latest.number).filter(|latest| *latest != version.number);
         let title = format!("Acceptance of quote {}, {}", version.number, found.event.name);
         Ok(AcceptancePage {
             shell: visit.shell(Section::Events, title),
-            formats: in_currency_of(&version.frozen.document, visit.studio.formats),
+            ink: in_currency_of(&version.frozen.document, visit.studio.formats),
             event: found.event,
             version,
             supersedes,
@@ -57,7 +59,7 @@ impl AcceptancePage {
 
 pub(super) async fn ask(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
-    refuse_twice(found.version()?, &visit.studio.formats)?;
+    refuse_twice(found.version()?, visit.studio.formats)?;
     let form = AcceptanceForm {
         accepted_by: found.event.client_name.clone(),
         accepted_on: visit.today.to_string(),
@@ -75,7 +77,7 @@ pub(super) async fn record(
     let mut tx = app.book.write().await?;
     let found = find(&mut tx, id).await?;
     let version = found.version()?;
-    refuse_twice(version, &visit.studio.formats)?;
+    refuse_twice(version, visit.studio.formats)?;
     let acceptance = match form.parse(&visit.studio.formats, version, visit.today) {
         Ok(acceptance) => acceptance,
         Err(errors) => return refused(&AcceptancePage::new(&visit, found, form, errors)?),
@@ -92,7 +94,7 @@ pub(super) async fn record(
     )
 }
 
-fn refuse_twice(version: &Version, formats: &Formats) -> Result<(), Trouble> {
+fn refuse_twice(version: &Version, formats: Formats) -> Result<(), Trouble> {
     let Some(acceptance) = &version.acceptance else { return Ok(()) };
     let (by, on) = (&acceptance.by, formats.day(acceptance.on));
     Err(Trouble::Conflict(format!(

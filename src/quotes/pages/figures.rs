@@ -34,7 +34,9 @@ pub(super) fn of_row(priced: &Priced, row: Row, studio: &Studio) -> Option<Figur
         typed: line.line.typed.is_some(),
         missing: line.missing.clone(),
         margin: line.margin.map(|margin| words::margin(&margin, f)),
-        line: line.total.map(|total| (f.money(total.net()), line_working(line, total.full, total.discount, f))),
+        line: line
+            .total
+            .map(|total| (f.money(total.net()), line_working(line, total.full, total.discount, *f))),
         open: open(line),
     })
 }
@@ -46,7 +48,7 @@ fn open(line: &PricedLine) -> Option<String> {
     line.price.is_none().then(|| "No price: type one. Left out of the total.".to_owned())
 }
 
-fn line_working(line: &PricedLine, full: Money, discount: Money, f: &Formats) -> String {
+fn line_working(line: &PricedLine, full: Money, discount: Money, f: Formats) -> String {
     let price = f.money(line.price.unwrap_or_default());
     let count = line.line.made.count.unwrap_or_default();
     let sum = format!("{count} × {price} = {}", f.money(full));

@@ -58,7 +58,10 @@ impl Opened {
 }
 
 /// The recipes that a draft names.
-pub(super) async fn book_of(connection: &mut SqliteConnection, draft: &Draft) -> Result<RecipeBook, sqlx::Error> {
+pub(super) async fn book_of(
+    connection: &mut SqliteConnection,
+    draft: &Draft,
+) -> Result<RecipeBook, sqlx::Error> {
     recipes::store::recipe_book(connection, &draft.recipes()).await
 }
 
@@ -106,7 +109,11 @@ pub(super) async fn drafted(
     let client = clients::store::client(connection, opened.event.client_id).await?;
     let client = client.unwrap_or_else(|| nameless(&opened.event));
     let wording = opened.quote.as_ref().map_or_else(
-        || Wording { words: String::new(), terms: studio.terms.clone(), valid_until: form.valid_until.parse().ok() },
+        || Wording {
+            words: String::new(),
+            terms: studio.terms.clone(),
+            valid_until: form.valid_until.parse().ok(),
+        },
         |quote| quote.wording.clone(),
     );
     let instalments = opened.quote.as_ref().map_or(&[][..], |quote| &quote.instalments);

@@ -6,6 +6,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use serde::Deserialize;
 
+use super::ink::Ink;
 use super::opening::{Drafted, Opened, drafted, open};
 use crate::events::Event;
 use crate::ground::dates::Day;
@@ -36,13 +37,14 @@ struct DraftPage {
     /// What the studio should know before it is sent.
     notices: Vec<String>,
     sent_to: String,
-    formats: Formats,
+    ink: Ink,
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let studio = visit.studio.clone();
     let opened = open(&mut visit.connection, &studio, id).await?;
-    let drafted = drafted(&mut visit.connection, &opened, &studio, visit.today).await?.ok_or_else(no_rates)?;
+    let drafted =
+        drafted(&mut visit.connection, &opened, &studio, visit.today).await?.ok_or_else(no_rates)?;
     let number = next_number(&mut visit.connection, id).await?;
     let client = clients::store::client(&mut visit.connection, opened.event.client_id).await?;
     page(&DraftPage {
@@ -51,9 +53,9 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         number,
         once_key: once_key(id, number, &drafted.document),
         obstacles: obstacles(&drafted.priced),
-        notices: notices(&drafted, visit.today, &studio.formats),
+        notices: notices(&drafted, visit.today, studio.formats),
         sent_to: client.map(|client| client.email).unwrap_or_default(),
-        formats: studio.formats,
+        ink: Ink(studio.formats),
         event: opened.event,
         document: drafted.document,
     })
@@ -65,7 +67,9 @@ async fn next_number(connection: &mut sqlx::SqliteConnection, id: EventId) -> Re
 }
 
 pub(super) fn no_rates() -> Trouble {
-    Trouble::Conflict("A quote needs a tax rate, and there is none yet. Enter one in the settings; it may be 0 %.".into())
+    Trouble::Conflict(
+        "A quote needs a tax rate, and there is none yet. Enter one in the settings; it may be 0 %.".into(),
+    )
 }
 
 /// Once a version of an event and of exactly these figures and words.
@@ -86,7 +90,7 @@ fn obstacles(priced: &Priced) -> Vec<String> {
     priced.unpriced().iter().map(line).collect()
 }
 
-fn notices(drafted: &Drafted, today: Day, formats: &Formats) -> Vec<String> {
+fn notices(drafted: &Drafted, today: Day, formats: Formats) -> Vec<String> {
     let document = &drafted.document;
     let open = drafted.priced.open().len();
     let counts = match open {
@@ -131,18 +135,21 @@ pub(super) async fn freeze(
     if let Some(obstacle) = obstacles(&drafted.priced).into_iter().next() {
         return Err(Trouble::Conflict(format!("Nothing was sent. {obstacle}")));
     }
-    let sent_to = sent_to(&form.sent_to, &visit.studio.formats)?;
+    let sent_to = sent_to(&form.sent_to, visit.studio.formats)?;
     let quote = begun(&mut tx, &visit, &opened).await?;
     let margin = drafted.priced.margin;
-    let frozen = Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
-    let version = store::add_version(&mut tx, quote, &form.once_key, (visit.today, &sent_to), &frozen).await?;
+    let frozen =
+        Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
+    let version =
+        store::add_version(&mut tx, quote, &form.once_key, (visit.today, &sent_to), &frozen).await?;
     tx.commit().await?;
-    let saying = format!("Version {number} is kept as it stands here. Print it or save it as a PDF to send it.");
+    let saying =
+        format!("Version {number} is kept as it stands here. Print it or save it as a PDF to send it.");
     onward_saying(&app, format!("/quote-versions/{version}"), saying)
 }
 
-fn sent_to(raw: &str, formats: &Formats) -> Result<String, Trouble> {
-    let mut c = Checker::new(formats);
+fn sent_to(raw: &str, formats: Formats) -> Result<String, Trouble> {
+    let mut c = Checker::new(&formats);
     let sent_to = c.line("sent_to", raw);
     c.done(sent_to).map_err(|errors| {
         let message = errors.list().first().map(|(_, message)| message.clone()).unwrap_or_default();

@@ -3,6 +3,7 @@
 use askama::Template;
 use axum::extract::Path;
 
+use super::ink::Ink;
 use crate::events;
 use crate::events::Event;
 use crate::ground::dates::Day;
@@ -30,10 +31,11 @@ pub(super) struct VersionRow {
 }
 
 /// The list, latest first.
-pub(super) fn rows(versions: &[Version], formats: &Formats, today: Day) -> Vec<VersionRow> {
+pub(super) fn rows(versions: &[Version], formats: Formats, today: Day) -> Vec<VersionRow> {
     let row = |(place, version): (usize, &Version)| {
         let before = place.checked_sub(1).and_then(|place| versions.get(place));
-        let changed = before.map_or_else(Vec::new, |before| changes(&before.frozen.document, &version.frozen.document));
+        let changed =
+            before.map_or_else(Vec::new, |before| changes(&before.frozen.document, &version.frozen.document));
         let margin = Margin { cost: version.frozen.cost.decimal(), asked: version.frozen.asked };
         let to = if version.sent_to.is_empty() { String::new() } else { format!(", {}", version.sent_to) };
         VersionRow {
@@ -41,17 +43,17 @@ pub(super) fn rows(versions: &[Version], formats: &Formats, today: Day) -> Vec<V
             number: version.number,
             sent: format!("{}{to}", formats.day(version.sent_on)),
             total: formats.money(version.frozen.document.total),
-            margin: margin.share().map(|share| words::percent(share, formats)).unwrap_or_default(),
+            margin: margin.share().map(|share| words::percent(share, &formats)).unwrap_or_default(),
             standing: standing(versions, place, formats, today),
             accepted: version.acceptance.is_some(),
-            changes: changed.iter().map(|change| words::change(change, formats)).collect(),
+            changes: changed.iter().map(|change| words::change(change, &formats)).collect(),
         }
     };
     versions.iter().enumerate().rev().map(row).collect()
 }
 
 /// How one version stands: a shape, and words.
-fn standing(versions: &[Version], place: usize, formats: &Formats, today: Day) -> (&'static str, String) {
+fn standing(versions: &[Version], place: usize, formats: Formats, today: Day) -> (&'static str, String) {
     let Some(version) = versions.get(place) else { return ("", String::new()) };
     if let Some(acceptance) = &version.acceptance {
         let how = if acceptance.how.is_empty() { String::new() } else { format!(", {}", acceptance.how) };
@@ -87,7 +89,10 @@ impl Found {
     }
 }
 
-pub(super) async fn find(connection: &mut sqlx::SqliteConnection, id: QuoteVersionId) -> Result<Found, Trouble> {
+pub(super) async fn find(
+    connection: &mut sqlx::SqliteConnection,
+    id: QuoteVersionId,
+) -> Result<Found, Trouble> {
     let nothing = || Trouble::NotFound("version of a quote");
     let event = store::event_of_version(connection, id).await?.ok_or_else(nothing)?;
     let event = events::store::event(connection, event).await?.ok_or_else(nothing)?;
@@ -106,13 +111,13 @@ struct VersionPage {
     heading: String,
     standing: (&'static str, String),
     accepted: bool,
-    formats: Formats,
+    ink: Ink,
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
     let version = found.version()?;
-    let f = &visit.studio.formats;
+    let f = visit.studio.formats;
     page(&VersionPage {
         shell: visit.shell(Section::Events, format!("Quote {}, {}", version.number, found.event.name)),
         id,
@@ -120,13 +125,13 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> An
         heading: format!("Quote, version {}, {}", version.number, f.day(version.sent_on)),
         standing: standing(&found.versions, found.place, f, visit.today),
         accepted: version.acceptance.is_some(),
-        formats: in_currency_of(&version.frozen.document, *f),
+        ink: in_currency_of(&version.frozen.document, f),
         event: found.event,
     })
 }
 
 /// A document's amounts are written in the currency it was made in.
-pub(super) fn in_currency_of(document: &Document, formats: Formats) -> Formats {
+pub(super) fn in_currency_of(document: &Document, formats: Formats) -> Ink {
     let currency = iso_currency::Currency::from_code(&document.currency).unwrap_or(formats.currency);
-    Formats { currency, ..formats }
+    Ink(Formats { currency, ..formats })
 }

@@ -11,7 +11,10 @@ use crate::quotes::document::Frozen;
 use crate::quotes::{Acceptance, Accepted, Standing, Version};
 
 /// An event's versions with their acceptances, oldest first.
-pub async fn versions(connection: &mut SqliteConnection, event: EventId) -> Result<Vec<Version>, sqlx::Error> {
+pub async fn versions(
+    connection: &mut SqliteConnection,
+    event: EventId,
+) -> Result<Vec<Version>, sqlx::Error> {
     let rows = sqlx::query!(
         r#"SELECT quote_version.id AS "id: QuoteVersionId", number, sent_on AS "sent_on: Day", sent_to, document,
             a.accepted_on AS "accepted_on?: Day", a.accepted_by AS "accepted_by?", a.how AS "how?"
@@ -63,12 +66,9 @@ pub async fn version_of_key(
     connection: &mut SqliteConnection,
     key: &str,
 ) -> Result<Option<QuoteVersionId>, sqlx::Error> {
-    sqlx::query_scalar!(
-        r#"SELECT id AS "id: QuoteVersionId" FROM quote_version WHERE once_key = ?"#,
-        key
-    )
-    .fetch_optional(connection)
-    .await
+    sqlx::query_scalar!(r#"SELECT id AS "id: QuoteVersionId" FROM quote_version WHERE once_key = ?"#, key)
+        .fetch_optional(connection)
+        .await
 }
 
 /// Freezes a version with the next number.
@@ -149,7 +149,8 @@ pub async fn standing(
         let before = standings.remove(&row.event_id).and_then(|standing| standing.accepted);
         let (sent_on, valid_until) = (row.sent_on, row.valid_until);
         let accepted = later(before, accepted);
-        standings.insert(row.event_id, Standing { number, version_id, sent_on, total, valid_until, accepted });
+        standings
+            .insert(row.event_id, Standing { number, version_id, sent_on, total, valid_until, accepted });
     }
     Ok(standings)
 }

@@ -1,0 +1,35 @@
+//! Writes amounts and days in the room's templates, which lend what they show.
+
+#![expect(clippy::trivially_copy_pass_by_ref, reason = "a template lends every argument")]
+
+use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
+use crate::ground::money::Money;
+use crate::ground::quantity::Share;
+
+/// The studio's way of writing.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ink(pub Formats);
+
+impl Ink {
+    pub(super) fn money(&self, amount: &Money) -> String {
+        self.0.money(*amount)
+    }
+
+    /// An amount that is taken off.
+    pub(super) fn less(&self, amount: &Money) -> String {
+        self.0.money(-*amount)
+    }
+
+    pub(super) fn day(&self, day: &Day) -> String {
+        self.0.day(*day)
+    }
+
+    pub(super) fn weekday(&self, day: &Day) -> String {
+        self.0.weekday(*day)
+    }
+
+    pub(super) fn share(&self, share: &Share) -> String {
+        self.0.share(*share)
+    }
+}
