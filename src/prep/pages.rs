@@ -1,10 +1,17 @@
-//! The pages of this room.
+//! The pages of this room: the days before a weekend's events, and the sheet of each day.
+
+mod asked;
+mod days;
 
 use axum::Router;
+use axum::routing::get;
 
 use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()
+        .route("/prep", get(days::overview))
+        .route("/prep/sheets", get(days::all_sheets))
+        .route("/prep/{day}", get(days::one_sheet))
 }

@@ -5,7 +5,7 @@ pub mod cuts;
 pub mod cutting;
 pub mod pages;
 #[cfg(test)]
-mod samples;
+pub(crate) mod samples;
 pub mod spares;
 pub mod store;
 pub mod weekend;

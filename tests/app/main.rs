@@ -10,6 +10,7 @@ mod demo;
 mod desk;
 mod events;
 mod house;
+mod prep;
 mod price_list;
 mod pull_list;
 mod quotes;

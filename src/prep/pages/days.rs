@@ -1,0 +1,128 @@
+//! The overview of the days, one day's sheet, and all sheets for one print.
+
+use askama::Template;
+use axum::extract::Path;
+
+use super::super::plan::{PrepDay, PrepSheets, sheets};
+use super::super::store;
+use super::asked::{PrepQuery, Span, ids};
+use crate::ground::choice::Choice;
+use crate::ground::dates::Day;
+use crate::stem_order::store::LoadError;
+use crate::studio::visit::{Section, Shell, Visit};
+use crate::web::answer::{Answer, Trouble, page, refused};
+use crate::web::forms::{FieldErrors, Query};
+
+#[derive(Template)]
+#[template(path = "prep/overview.html")]
+struct OverviewPage {
+    shell: Shell,
+    query: PrepQuery,
+    span: Span,
+    sheets: PrepSheets,
+    events: Vec<(i64, String, Day)>,
+    errors: FieldErrors,
+}
+
+#[derive(Template)]
+#[template(path = "prep/sheets.html")]
+struct SheetsPage {
+    shell: Shell,
+    span: Span,
+    days: Vec<PrepDay>,
+    conflicts: Vec<String>,
+    open_counts: Vec<String>,
+}
+
+impl OverviewPage {
+    fn address(&self, sheet: &str) -> String {
+        address(sheet, self.span)
+    }
+
+    /// The first and the last day as the form holds them: as typed where they were refused.
+    fn typed(&self) -> (String, String) {
+        if self.errors.is_empty() {
+            return (self.span.from.to_string(), self.span.to.to_string());
+        }
+        (self.query.from.clone(), self.query.to.clone())
+    }
+
+    /// The day's work as a share of the fullest day's, in hundredths of the bar.
+    fn share(&self, day: &PrepDay) -> i64 {
+        let most = self.sheets.days.iter().map(|day| day.minutes).max().unwrap_or(0).max(1);
+        day.minutes.saturating_mul(100) / most
+    }
+
+    fn tasks(&self, day: &PrepDay) -> String {
+        let counts =
+            day.steps.iter().map(|step| format!("{} {}", step.step.label().to_lowercase(), step.tasks.len()));
+        counts.collect::<Vec<_>>().join(", ")
+    }
+}
+
+impl SheetsPage {
+    fn overview(&self) -> String {
+        address("", self.span)
+    }
+
+    fn one(&self) -> bool {
+        self.days.len() == 1
+    }
+
+    /// The cautions of a day in one paragraph.
+    fn cautions(&self, day: &PrepDay) -> Vec<(&'static str, &'static str)> {
+        day.cautions.iter().map(|caution| (caution.name(), caution.sentence())).collect()
+    }
+}
+
+fn address(sheet: &str, span: Span) -> String {
+    let sheet = if sheet.is_empty() { String::new() } else { format!("/{sheet}") };
+    format!("/prep{sheet}?from={}&to={}", span.from, span.to)
+}
+
+pub(super) async fn overview(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
+    let (span, errors) = query.span(&mut visit).await?;
+    let (sheets, events) = load(&mut visit, span).await?;
+    let shown =
+        OverviewPage { shell: visit.shell(Section::Prep, "Prep"), query, span, sheets, events, errors };
+    if shown.errors.is_empty() { page(&shown) } else { refused(&shown) }
+}
+
+pub(super) async fn one_sheet(
+    mut visit: Visit,
+    Path(day): Path<String>,
+    Query(query): Query<PrepQuery>,
+) -> Answer {
+    let day: Day = day.parse().map_err(|_| Trouble::NotFound("prep sheet"))?;
+    let (span, _) = query.span(&mut visit).await?;
+    let (sheets, _) = load(&mut visit, span).await?;
+    let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
+    let title = format!("Prep, {}", visit.studio.weekday(day));
+    show(&visit, span, title, PrepSheets { days: vec![sheet], ..sheets })
+}
+
+pub(super) async fn all_sheets(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
+    let (span, _) = query.span(&mut visit).await?;
+    let (sheets, _) = load(&mut visit, span).await?;
+    show(&visit, span, "Prep, all days".into(), sheets)
+}
+
+fn show(visit: &Visit, span: Span, title: String, sheets: PrepSheets) -> Answer {
+    let PrepSheets { days, conflicts, open_counts } = sheets;
+    page(&SheetsPage { shell: visit.shell(Section::Prep, title), span, days, conflicts, open_counts })
+}
+
+type Loaded = (PrepSheets, Vec<(i64, String, Day)>);
+
+async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
+    let ids = ids(&mut visit.connection, span).await?;
+    let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.today).await;
+    let inputs = loaded.map_err(|error| match error {
+        LoadError::Weekend(error) => Trouble::Conflict(error.to_string()),
+        LoadError::Book(error) => error.into(),
+    })?;
+    let sheets =
+        sheets(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+    let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
+    Ok((sheets, events.collect()))
+}

@@ -1,0 +1,182 @@
+//! The prep plan: what is done on each day before the events of a weekend, backwards from the events (C7's order of tasks).
+//!
+//! Arrive → condition → dress vessels → cut → make, personal flowers last. All numbers come from the same pooled
+//! [`Weekend`] as the stem order. The rules, all common practice, no published source:
+//! - a piece that holds at least 24 h is made the day before its event, else on the day (`stem_order::windows`);
+//! - flowers are conditioned on the day they arrive, and used not before they stood in water for their hours;
+//! - foliage is cut on the day it is placed, and not earlier than it keeps once cut (24 h where nothing else is known);
+//! - vessels are dressed, and ribbon is cut, any day before; here the day before the first piece is made.
+//!
+//! Hours of work are what recipes and materials say (minutes × count, minutes × bunches), rounded up a task.
+//! Capacity is no part of this.
+//!
+//! May import: types and calculations of the rooms before it, `rust_decimal`, `jiff` civil times, `serde`.
+
+mod bench;
+mod clock;
+mod cuts;
+mod dressing;
+mod flowers;
+mod making;
+
+use std::collections::HashMap;
+
+use jiff::civil::DateTime;
+use serde::Serialize;
+
+use super::Step;
+use crate::events::Piece;
+use crate::ground::caution::Caution;
+use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
+use crate::ground::ids::MaterialId;
+use crate::recipes::explosion::ExplosionError;
+use crate::stem_order::weekend::Weekend;
+
+pub use clock::{BENCH_CLOSES, BENCH_OPENS, IN_WATER_BY, said};
+
+/// Hours that foliage keeps once it is cut, where its material says nothing. Common practice, no published source.
+pub const CUT_KEEPS_HOURS: i64 = 24;
+
+/// Everything the prep plan is computed from.
+#[derive(Debug, Clone)]
+pub struct PrepInputs {
+    /// The events with what they need, pooled.
+    pub weekend: Weekend,
+    /// Their pieces, with their places.
+    pub pieces: Vec<Piece>,
+    /// In which packs materials come.
+    pub packs: HashMap<MaterialId, Pack>,
+    /// What the buying plan has delivered on which day; where it says nothing, flowers arrive on the latest safe day.
+    pub deliveries: Vec<Delivery>,
+}
+
+/// A pack, as it is conditioned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pack {
+    /// What it is called.
+    pub name: String,
+    /// How many stems are in it.
+    pub size: i64,
+}
+
+/// What arrives of one material on one day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Delivery {
+    /// Of what.
+    pub material: MaterialId,
+    /// When.
+    pub day: Day,
+    /// How many stems.
+    pub stems: i64,
+    /// For which events, by their place in the weekend.
+    pub events: Vec<usize>,
+}
+
+/// The sheets of all days on which something is done.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PrepSheets {
+    /// The days, in order.
+    pub days: Vec<PrepDay>,
+    /// Windows that are empty, stems that cannot be cut: each a sentence.
+    pub conflicts: Vec<String>,
+    /// Pieces that are not counted yet, and so on no sheet.
+    pub open_counts: Vec<String>,
+}
+
+/// The work of one day.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PrepDay {
+    /// Which day.
+    pub day: Day,
+    /// For which events.
+    pub events: Vec<String>,
+    /// The tasks, in the order in which they are done.
+    pub steps: Vec<PrepStep>,
+    /// Person-minutes of the day.
+    pub minutes: i64,
+    /// Where its work can hurt someone.
+    pub cautions: Vec<Caution>,
+}
+
+/// The tasks of one kind.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PrepStep {
+    /// Which kind.
+    pub step: Step,
+    /// The tasks.
+    pub tasks: Vec<PrepTask>,
+}
+
+/// One task.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PrepTask {
+    /// The same each time the plan is made, so that a tick stays where it was set.
+    pub key: String,
+    /// How many.
+    pub count: i64,
+    /// Of what unit; empty for single things.
+    pub unit: String,
+    /// What.
+    pub what: String,
+    /// How, one line each.
+    pub how: Vec<String>,
+    /// For which event and place.
+    pub wanted_for: String,
+    /// Not earlier than this.
+    pub not_before: Option<DateTime>,
+    /// Person-minutes; 0 where nobody says.
+    pub minutes: i64,
+    /// The sums behind it, in words.
+    pub working: String,
+}
+
+impl PrepSheets {
+    /// The sheet of one day.
+    #[must_use]
+    pub fn day(&self, day: Day) -> Option<&PrepDay> {
+        self.days.iter().find(|sheet| sheet.day == day)
+    }
+}
+
+impl PrepDay {
+    /// The day's person-hours.
+    #[must_use]
+    pub fn hours(&self) -> String {
+        hours(self.minutes)
+    }
+}
+
+impl PrepTask {
+    /// Its person-hours; nothing where nobody says.
+    #[must_use]
+    pub fn hours(&self) -> Option<String> {
+        (self.minutes > 0).then(|| hours(self.minutes))
+    }
+}
+
+/// `6 h 35 min`.
+fn hours(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, minutes) => format!("{hours} h {minutes} min"),
+    }
+}
+
+/// The prep sheets of a weekend.
+///
+/// # Errors
+/// A loop of recipes, or a recipe that is missing from the book.
+pub fn sheets(inputs: &PrepInputs, formats: &Formats) -> Result<PrepSheets, ExplosionError> {
+    let mut bench = bench::Bench::new(inputs, formats);
+    let arrivals = flowers::arrivals(inputs);
+    flowers::condition(&mut bench, &arrivals);
+    cuts::cut(&mut bench)?;
+    dressing::dress(&mut bench)?;
+    making::make(&mut bench, &arrivals)?;
+    Ok(bench.sheets())
+}
+
+#[cfg(test)]
+mod tests;

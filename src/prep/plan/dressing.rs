@@ -1,0 +1,81 @@
+//! Vessels to dress and ribbon to cut: any day before, here the day before the first piece of their event is made.
+
+use std::collections::BTreeMap;
+
+use rust_decimal::Decimal;
+
+use super::PrepTask;
+use super::bench::{Bench, Slot};
+use super::cuts::{by_day, lengths};
+use crate::ground::dates::Day;
+use crate::ground::ids::MaterialId;
+use crate::prep::Step;
+use crate::price_list::MaterialKind;
+use crate::recipes::explosion::{ExplosionError, need};
+
+/// Puts vessels and lengths of ribbon, wire and tape on the bench.
+pub(super) fn dress(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
+    vessels(bench)?;
+    ribbons(bench)
+}
+
+fn vessels(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
+    for (at, event) in bench.events().iter().enumerate() {
+        let mut counts: BTreeMap<MaterialId, Decimal> = BTreeMap::new();
+        for (wanted, need) in need(&bench.inputs.weekend.book, &event.counts)? {
+            *counts.entry(wanted.material).or_default() += need.count;
+        }
+        for (id, count) in counts {
+            let vessel = bench.material(id).filter(|material| material.kind == MaterialKind::Vessel);
+            let count = i64::try_from(count.ceil()).unwrap_or(i64::MAX);
+            let Some(vessel) = vessel.filter(|_| count > 0) else { continue };
+            let task = PrepTask {
+                key: format!("dress-{}-{id}", event.event.id),
+                count,
+                unit: String::new(),
+                what: vessel.name.clone(),
+                how: vec!["Wash, dry, check for cracks, dress: any day before".into()],
+                wanted_for: bench.names(&[at]),
+                not_before: None,
+                minutes: 0,
+                working: format!("{count} for all pieces of the event"),
+            };
+            let (day, events) = (dressing_day(bench, at), [at]);
+            let slot = Slot { day, step: Step::Dress, order: 0, events: &events, cautions: vessel.cautions };
+            bench.put(&slot, task);
+        }
+    }
+    Ok(())
+}
+
+fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
+    for ((made, id), cut) in by_day(bench)? {
+        let Some(material) = bench.material(id).filter(|material| !material.is_fresh()) else { continue };
+        let whole =
+            cut.lengths.iter().map(|(length, count)| (*length, u64::try_from(count.ceil()).unwrap_or(0)));
+        let whole: BTreeMap<_, _> = whole.collect();
+        let count = whole.values().fold(0_u64, |sum, count| sum.saturating_add(*count));
+        let events: Vec<usize> = cut.events.iter().copied().collect();
+        let day = events.iter().map(|at| dressing_day(bench, *at)).min().unwrap_or(made);
+        let task = PrepTask {
+            key: format!("lengths-{id}-{made}"),
+            count: i64::try_from(count).unwrap_or(i64::MAX),
+            unit: if count == 1 { "length".into() } else { "lengths".into() },
+            what: format!("{}: {}", material.name, lengths(&whole, *bench.formats)),
+            how: vec!["Cut to length: any day before".into()],
+            wanted_for: bench.names(&events),
+            not_before: None,
+            minutes: 0,
+            working: format!("{count} for pieces made on {}", bench.formats.weekday(made)),
+        };
+        let slot = Slot { day, step: Step::Dress, order: 1, events: &events, cautions: material.cautions };
+        bench.put(&slot, task);
+    }
+    Ok(())
+}
+
+/// The day before the first piece of the event is made.
+fn dressing_day(bench: &Bench<'_>, event: usize) -> Day {
+    let event = &bench.events()[event];
+    event.make_days.values().min().copied().unwrap_or(event.event.day).plus(-1)
+}

@@ -1,0 +1,204 @@
+use std::collections::BTreeMap;
+
+use proptest::prelude::*;
+
+use super::clock::{at, hours_after};
+use super::*;
+use crate::events::Event;
+use crate::ground::ids::{EventId, PieceId, PlaceId};
+use crate::price_list::Material;
+use crate::recipes::{Category, Recipe};
+use crate::stem_order::samples::{book, cut, event, flower, foliage, piece, recipe, stems, vessel};
+use crate::stem_order::spares::SpareRules;
+use crate::stem_order::weekend::weekend;
+use crate::studio::Studio;
+
+const COSMOS: i64 = 1;
+const IVY: i64 = 2;
+const BOWL: i64 = 3;
+
+fn day(text: &str) -> Day {
+    text.parse().unwrap()
+}
+
+fn cosmos() -> Material {
+    let mut cosmos = flower(COSMOS, "Cosmos");
+    cosmos.care.conditioning_minutes = 6;
+    cosmos.care.hydrate_hours = 12;
+    cosmos
+}
+
+fn recipes() -> Vec<Recipe> {
+    let low = recipe(1, "Low bowl", &[stems(COSMOS, 6_500), cut(IVY, 12, 6), stems(BOWL, 1_000)]);
+    let mut buttonhole = recipe(2, "Buttonhole", &[stems(COSMOS, 1_000), cut(IVY, 1, 3)]);
+    buttonhole.holding_hours = 6;
+    buttonhole.category = Category::Personal;
+    vec![low, buttonhole]
+}
+
+fn saturday() -> Event {
+    let mut event = event(1, "Supper", "2026-05-16");
+    event.set_up_time = Some("14:00".parse().unwrap());
+    event
+}
+
+/// Pieces as recipe and count, numbered in order, all of one event.
+fn inputs(materials: Vec<Material>, pieces: &[(i64, i64)]) -> PrepInputs {
+    let numbered = (1_i64..).zip(pieces).map(|(id, (recipe, count))| Piece {
+        id: PieceId(id),
+        event_id: EventId(1),
+        place_id: PlaceId(id),
+        ..piece(*recipe, *count)
+    });
+    let pieces: Vec<Piece> = numbered.collect();
+    let rules = SpareRules::from(&Studio::new_book());
+    let booked = vec![(saturday(), pieces.clone())];
+    let weekend = weekend(booked, book(recipes(), materials), &rules, &BTreeMap::new()).unwrap();
+    let pack = Pack { name: "bunch".into(), size: 10 };
+    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), deliveries: Vec::new() }
+}
+
+fn usual(pieces: &[(i64, i64)]) -> PrepInputs {
+    inputs(vec![cosmos(), foliage(IVY, "Ivy", 27), vessel(BOWL, "Bowl")], pieces)
+}
+
+fn of(inputs: &PrepInputs) -> PrepSheets {
+    sheets(inputs, &Studio::new_book().formats).unwrap()
+}
+
+fn tasks<'a>(sheets: &'a PrepSheets, step: Step) -> impl Iterator<Item = (Day, &'a PrepTask)> {
+    let days = sheets.days.iter().flat_map(|day| day.steps.iter().map(move |step| (day.day, step)));
+    days.filter(move |(_, of)| of.step == step)
+        .flat_map(|(day, step)| step.tasks.iter().map(move |task| (day, task)))
+}
+
+#[test]
+fn a_supper_is_prepared_backwards() {
+    let inputs = usual(&[(1, 12), (2, 5)]);
+    let sheets = of(&inputs);
+    let days: Vec<String> = sheets.days.iter().map(|day| day.day.to_string()).collect();
+    assert_eq!(days, ["2026-05-14", "2026-05-15", "2026-05-16"]);
+
+    // 12 × 6.5 + 5 = 83 cosmos and their spares stand overnight: they arrive two days before.
+    let total = inputs.weekend.need_of(MaterialId(COSMOS)).unwrap().total();
+    let (arrives, condition) =
+        tasks(&sheets, Step::Condition).find(|(_, task)| task.what == "Cosmos").unwrap();
+    assert_eq!(arrives, day("2026-05-14"));
+    assert_eq!(condition.count, (total + 9) / 10);
+    assert_eq!(condition.minutes, condition.count * 6);
+    assert!(
+        condition.how[1].ends_with("12 hours in water: not used before Thu 22:00"),
+        "{:?}",
+        condition.how
+    );
+
+    let (dressed, bowls) = tasks(&sheets, Step::Dress).next().unwrap();
+    assert_eq!((dressed, bowls.count), (day("2026-05-14"), 12));
+
+    // Four pieces of 6 in from 27: 144 are 36 stems, on Friday, and not before Thursday evening.
+    let cuts: Vec<_> = tasks(&sheets, Step::Cut).collect();
+    assert_eq!((cuts[0].0, cuts[0].1.count), (day("2026-05-15"), 36));
+    assert_eq!(cuts[0].1.how[0], "36 stems, each: 4 of 15.24\u{a0}cm (7.62\u{a0}cm left)");
+    assert_eq!(said(cuts[0].1.not_before.unwrap()), "Thu 18:00");
+    // For the buttonholes on Saturday, set up from two: not before Friday at two.
+    assert_eq!((cuts[1].0, said(cuts[1].1.not_before.unwrap())), (day("2026-05-16"), "Fri 14:00".to_owned()));
+
+    let made: Vec<_> =
+        tasks(&sheets, Step::Make).map(|(day, task)| (day, task.what.as_str(), task.count)).collect();
+    assert_eq!(made, [(day("2026-05-15"), "Low bowl", 12), (day("2026-05-16"), "Buttonhole", 5)]);
+    // Twelve bowls of ten minutes, and five bunches of ivy of ten minutes that arrive on the same day.
+    assert_eq!(sheets.day(day("2026-05-15")).unwrap().hours(), "2 h 50 min");
+    assert!(sheets.conflicts.is_empty(), "{:?}", sheets.conflicts);
+}
+
+#[test]
+fn personal_flowers_are_made_last() {
+    let mut inputs = usual(&[(2, 5), (1, 3)]);
+    inputs.weekend.book.recipes.get_mut(&crate::ground::ids::RecipeId(2)).unwrap().holding_hours = 48;
+    let rules = SpareRules::from(&Studio::new_book());
+    let booked = vec![(saturday(), inputs.pieces.clone())];
+    inputs.weekend = weekend(booked, inputs.weekend.book, &rules, &BTreeMap::new()).unwrap();
+    let sheets = of(&inputs);
+    let made: Vec<_> = tasks(&sheets, Step::Make).map(|(day, task)| (day, task.what.as_str())).collect();
+    assert_eq!(made, [(day("2026-05-15"), "Low bowl"), (day("2026-05-15"), "Buttonhole")]);
+}
+
+#[test]
+fn an_empty_window_is_a_named_conflict() {
+    let mut slow = cosmos();
+    slow.care.hydrate_hours = 96;
+    slow.care.holding_days = Some(2);
+    let sheets = of(&inputs(vec![slow, foliage(IVY, "Ivy", 27), vessel(BOWL, "Bowl")], &[(1, 1)]));
+    assert_eq!(sheets.conflicts.len(), 1);
+    assert!(sheets.conflicts[0].starts_with("Cosmos keeps 2 days"), "{}", sheets.conflicts[0]);
+}
+
+#[test]
+fn a_delivery_too_late_to_drink_is_a_named_conflict() {
+    let mut inputs = usual(&[(1, 1)]);
+    let late = |day| Delivery { material: MaterialId(COSMOS), day, stems: 9, events: vec![0] };
+    inputs.deliveries = vec![late(day("2026-05-15"))];
+    let sheets = of(&inputs);
+    assert!(
+        sheets.conflicts[0].contains("wanted"),
+        "ready on Friday at ten in the evening: {:?}",
+        sheets.conflicts
+    );
+    inputs.deliveries = vec![late(day("2026-05-14"))];
+    assert!(of(&inputs).conflicts.is_empty());
+}
+
+#[test]
+fn foliage_longer_than_its_stem_is_named() {
+    let sheets = of(&inputs(vec![cosmos(), foliage(IVY, "Ivy", 5), vessel(BOWL, "Bowl")], &[(1, 1)]));
+    assert!(sheets.conflicts[0].starts_with("A piece of Ivy is 15.24"), "{:?}", sheets.conflicts);
+}
+
+proptest! {
+    #[test]
+    fn every_piece_is_made_once_and_nothing_cut_before_its_window(
+        pieces in prop::collection::vec((1_i64..3, 1_i64..200), 1..8),
+        hydrate in 0_i64..100, keeps in prop::option::of(1_i64..72),
+    ) {
+        let (mut flower, mut green) = (cosmos(), foliage(IVY, "Ivy", 27));
+        flower.care.hydrate_hours = hydrate;
+        green.care.cut_keeps_hours = keeps;
+        let inputs = inputs(vec![flower, green, vessel(BOWL, "Bowl")], &pieces);
+        let sheets = of(&inputs);
+        let mut made: Vec<(String, i64)> =
+            tasks(&sheets, Step::Make).map(|(_, task)| (task.key.clone(), task.count)).collect();
+        made.sort();
+        let mut wanted: Vec<(String, i64)> =
+            (1..).zip(&pieces).map(|(id, (_, count))| (format!("make-{id}"), *count)).collect();
+        wanted.sort();
+        prop_assert_eq!(made, wanted);
+        for (day, task) in tasks(&sheets, Step::Cut) {
+            let not_before = task.not_before.unwrap();
+            let placed = super::clock::made_by(&saturday(), day);
+            prop_assert_eq!(hours_after(not_before, keeps.unwrap_or(CUT_KEEPS_HOURS)), placed);
+            prop_assert!(not_before < placed && not_before < at(day.plus(1), BENCH_OPENS));
+        }
+    }
+
+    #[test]
+    fn what_arrives_is_what_is_ordered_and_drinks_before_it_is_used(
+        pieces in prop::collection::vec((1_i64..3, 1_i64..200), 1..8),
+        // Four hours from ten end just when the supper is set up: a conflict of its own.
+        hydrate in prop_oneof![0_i64..4, 5_i64..96],
+    ) {
+        let mut flower = cosmos();
+        flower.care.hydrate_hours = hydrate;
+        let inputs = inputs(vec![flower, foliage(IVY, "Ivy", 27), vessel(BOWL, "Bowl")], &pieces);
+        let arrivals = flowers::arrivals(&inputs);
+        for need in &inputs.weekend.needs {
+            let material = inputs.weekend.material(need.material).unwrap();
+            let arriving: i64 = arrivals.iter().filter(|d| d.material == need.material).map(|d| d.stems).sum();
+            prop_assert_eq!(arriving, if material.is_fresh() { need.to_order(material) } else { 0 });
+        }
+        let sheets = of(&inputs);
+        prop_assert!(sheets.conflicts.is_empty(), "{:?}", sheets.conflicts);
+        for (day, task) in tasks(&sheets, Step::Make) {
+            prop_assert!(task.not_before.is_none_or(|moment| moment <= at(day, BENCH_CLOSES)));
+        }
+    }
+}
