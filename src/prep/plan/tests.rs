@@ -66,7 +66,7 @@ fn of(inputs: &PrepInputs) -> PrepSheets {
     sheets(inputs, &Studio::new_book().formats).unwrap()
 }
 
-fn tasks<'a>(sheets: &'a PrepSheets, step: Step) -> impl Iterator<Item = (Day, &'a PrepTask)> {
+fn tasks(sheets: &PrepSheets, step: Step) -> impl Iterator<Item = (Day, &PrepTask)> {
     let days = sheets.days.iter().flat_map(|day| day.steps.iter().map(move |step| (day.day, step)));
     days.filter(move |(_, of)| of.step == step)
         .flat_map(|(day, step)| step.tasks.iter().map(move |task| (day, task)))
