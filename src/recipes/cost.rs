@@ -12,7 +12,7 @@ use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Share};
 use crate::price_list::{CostKind, Material, UnitCost};
-use crate::studio::{Labour, LabourRule, Markups, PriceRounding, RoundingDirection};
+use crate::studio::{Labour, LabourRule, Markups, PriceRounding, RoundingDirection, Studio};
 
 /// More of one part than this in a single piece is refused: beyond it a sum could leave the range of a decimal.
 pub const MOST_PARTS: Decimal = Decimal::from_parts(10_000_000, 0, 0, false, 0);
@@ -127,7 +127,18 @@ pub enum Missing {
     TooShort,
 }
 
-impl Costing<'_> {
+impl<'a> Costing<'a> {
+    /// By the studio's settings.
+    #[must_use]
+    pub fn of(
+        studio: &Studio,
+        book: &'a RecipeBook,
+        costs: &'a HashMap<MaterialId, UnitCost>,
+    ) -> Costing<'a> {
+        let (markups, labour, rounding) = (studio.markups, studio.labour, studio.rounding);
+        Costing { book, costs, usual_loss: studio.loss, markups, labour, rounding }
+    }
+
     /// The cost and price of one piece, priced as one of `batch` in its event (what is bought once an event is
     /// divided among them).
     ///

@@ -1,10 +1,14 @@
 //! What one piece is made of, and how: lines, nested parts, steps, picture; what a count of pieces needs (C1),
 //! what one costs and what is asked for it (C4). May import `ground`, `db`, `web`, `studio`, `price_list`.
 
+pub mod amount;
 pub mod binding;
 pub mod cost;
 pub mod explosion;
+pub mod forms;
+pub mod names;
 pub mod pages;
+pub mod picture;
 pub mod store;
 
 use std::collections::HashMap;
@@ -132,4 +136,131 @@ pub struct RecipeBook {
     pub recipes: HashMap<RecipeId, Recipe>,
     /// Every material they call for, substitutes too.
     pub materials: HashMap<MaterialId, Material>,
+}
+
+/// A recipe as typed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewRecipe {
+    /// Its name, alone of its kind.
+    pub name: String,
+    /// What kind of piece it makes.
+    pub category: Category,
+    /// Bench minutes a piece.
+    pub minutes: Quantity,
+    /// How long a finished piece holds before the event.
+    pub holding_hours: i64,
+    /// How it is made, one step a line.
+    pub steps: String,
+    /// How the client's document describes it.
+    pub client_words: String,
+    /// What to remember.
+    pub note: String,
+    /// Hand-tied: from under the heads to the second binding.
+    pub second_binding: Option<Length>,
+    /// Hand-tied: from the stems' ends to the vessel's floor.
+    pub stem_clearance: Option<Length>,
+    /// Where making or placing it can hurt someone.
+    pub cautions: Cautions,
+    /// What goes in, in order.
+    pub lines: Vec<NewLine>,
+}
+
+/// A line as typed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NewLine {
+    /// A material or another recipe.
+    pub ingredient: Ingredient,
+    /// How much of it.
+    pub measure: Measure,
+    /// What to remember.
+    pub note: String,
+    /// Materials that may stand in.
+    pub substitutes: Vec<MaterialId>,
+}
+
+impl NewRecipe {
+    /// The recipe it will be, to reckon with before it is kept.
+    #[must_use]
+    pub fn draft(&self, id: RecipeId) -> Recipe {
+        Recipe {
+            id,
+            version: 0,
+            name: self.name.clone(),
+            category: self.category,
+            minutes: self.minutes,
+            holding_hours: self.holding_hours,
+            steps: self.steps.clone(),
+            client_words: self.client_words.clone(),
+            note: self.note.clone(),
+            second_binding: self.second_binding,
+            stem_clearance: self.stem_clearance,
+            cautions: self.cautions,
+            picture_id: None,
+            lines: self.lines.iter().map(NewLine::draft).collect(),
+        }
+    }
+
+    /// A copy of a recipe under a name.
+    #[must_use]
+    pub fn copy_of(recipe: &Recipe, name: String) -> NewRecipe {
+        NewRecipe {
+            name,
+            category: recipe.category,
+            minutes: recipe.minutes,
+            holding_hours: recipe.holding_hours,
+            steps: recipe.steps.clone(),
+            client_words: recipe.client_words.clone(),
+            note: recipe.note.clone(),
+            second_binding: recipe.second_binding,
+            stem_clearance: recipe.stem_clearance,
+            cautions: recipe.cautions,
+            lines: recipe.lines.iter().map(NewLine::copy_of).collect(),
+        }
+    }
+}
+
+impl NewLine {
+    fn draft(&self) -> RecipeLine {
+        RecipeLine {
+            id: RecipeLineId(0),
+            ingredient: self.ingredient,
+            measure: self.measure,
+            note: self.note.clone(),
+            substitutes: self.substitutes.clone(),
+        }
+    }
+
+    fn copy_of(line: &RecipeLine) -> NewLine {
+        NewLine {
+            ingredient: line.ingredient,
+            measure: line.measure,
+            note: line.note.clone(),
+            substitutes: line.substitutes.clone(),
+        }
+    }
+}
+
+impl RecipeBook {
+    /// The cautions of a recipe: its own, its parts', those of its materials and of what may stand in for them.
+    #[must_use]
+    pub fn cautions(&self, recipe: &Recipe) -> Cautions {
+        let parts = explosion::made(self, &[(recipe.id, 1)]).unwrap_or_default();
+        let within = parts.keys().filter_map(|id| self.recipes.get(id)).chain([recipe]);
+        within.fold(Cautions::default(), |all, part| {
+            let materials = part.lines.iter().flat_map(RecipeLine::materials);
+            let of = |id| self.materials.get(&id).map_or(Cautions::default(), |material| material.cautions);
+            materials.fold(all.and(part.cautions), |all, id| all.and(of(id)))
+        })
+    }
+}
+
+impl RecipeLine {
+    /// The material it calls for, and those that may stand in.
+    pub fn materials(&self) -> impl Iterator<Item = MaterialId> + '_ {
+        let own = match self.ingredient {
+            Ingredient::Material(id) => Some(id),
+            Ingredient::Part(_) => None,
+        };
+        own.into_iter().chain(self.substitutes.iter().copied())
+    }
 }

@@ -1,4 +1,9 @@
-//! All SQL for recipes, their lines and pictures.
+//! All SQL for recipes, their lines and pictures: here what is read of them, in `keep` what is written,
+//! in `names` what a typed name stands for, in `pictures` what they look like.
+
+pub mod keep;
+pub mod names;
+pub mod pictures;
 
 use std::collections::HashMap;
 
@@ -6,9 +11,10 @@ use sqlx::SqliteConnection;
 
 use super::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
 use crate::ground::caution::Cautions;
+use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId, json_list};
 use crate::ground::quantity::{Length, Quantity};
-use crate::price_list;
+use crate::price_list::{self, UnitCost};
 
 /// These recipes with all their parts, and every material they call for. Removed recipes are included:
 /// an event that uses one still knows what it is made of.
@@ -23,21 +29,76 @@ pub async fn recipe_book(
             recipe.lines.push(line);
         }
     }
-    let mut wanted: Vec<MaterialId> = recipes
-        .values()
-        .flat_map(|recipe| &recipe.lines)
-        .flat_map(|line| {
-            let own = match line.ingredient {
-                Ingredient::Material(id) => Some(id),
-                Ingredient::Part(_) => None,
-            };
-            own.into_iter().chain(line.substitutes.iter().copied())
-        })
-        .collect();
+    let mut wanted: Vec<MaterialId> =
+        recipes.values().flat_map(|recipe| &recipe.lines).flat_map(RecipeLine::materials).collect();
     wanted.sort_unstable();
     wanted.dedup();
     let materials = price_list::store::materials(connection, &wanted).await?;
     Ok(RecipeBook { recipes, materials })
+}
+
+/// The book of some recipes with what each of its materials costs on a day.
+pub async fn priced_book(
+    connection: &mut SqliteConnection,
+    roots: &[RecipeId],
+    on: Day,
+) -> Result<(RecipeBook, HashMap<MaterialId, UnitCost>), sqlx::Error> {
+    let book = recipe_book(connection, roots).await?;
+    let materials: Vec<MaterialId> = book.materials.keys().copied().collect();
+    let costs = price_list::store::unit_costs(connection, &materials, on).await?;
+    Ok((book, costs))
+}
+
+/// One recipe with the book of its parts, unless removed.
+pub async fn recipe(
+    connection: &mut SqliteConnection,
+    id: RecipeId,
+) -> Result<Option<(Recipe, RecipeBook)>, sqlx::Error> {
+    let kept = sqlx::query_scalar!(r#"SELECT id FROM recipe WHERE id = ? AND removed_at IS NULL"#, id)
+        .fetch_optional(&mut *connection)
+        .await?;
+    if kept.is_none() {
+        return Ok(None);
+    }
+    let book = recipe_book(connection, &[id]).await?;
+    Ok(book.recipes.get(&id).cloned().map(|recipe| (recipe, book)))
+}
+
+/// How many rows a list page holds.
+pub const PAGE: i64 = 50;
+
+/// The recipes whose name or words hold what is asked, of one category or (`None`) of all, by name;
+/// one more than a page, to tell whether more follow.
+pub async fn search(
+    connection: &mut SqliteConnection,
+    words: &str,
+    category: Option<Category>,
+    page: i64,
+) -> Result<Vec<RecipeId>, sqlx::Error> {
+    let (limit, offset) = (PAGE + 1, page.saturating_mul(PAGE));
+    sqlx::query_scalar!(
+        r#"SELECT id AS "id: RecipeId" FROM recipe
+        WHERE removed_at IS NULL AND instr(lower(name || ' ' || client_words), lower(?)) > 0
+            AND category = ifnull(?, category)
+        ORDER BY name, id LIMIT ? OFFSET ?"#,
+        words,
+        category,
+        limit,
+        offset
+    )
+    .fetch_all(connection)
+    .await
+}
+
+/// The names of the recipes, not removed, that have a recipe as a part.
+pub async fn users_of(connection: &mut SqliteConnection, id: RecipeId) -> Result<Vec<String>, sqlx::Error> {
+    sqlx::query_scalar!(
+        r#"SELECT DISTINCT name FROM recipe JOIN recipe_line ON recipe_id = recipe.id
+        WHERE part_id = ? AND removed_at IS NULL ORDER BY name"#,
+        id
+    )
+    .fetch_all(connection)
+    .await
 }
 
 async fn with_parts(

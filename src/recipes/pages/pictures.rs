@@ -1,0 +1,116 @@
+//! A recipe's picture: uploading, serving, taking away.
+
+use axum::extract::multipart::{Multipart, MultipartError};
+use axum::extract::{Path, State};
+use axum::http::header;
+use axum::response::IntoResponse;
+
+use super::super::forms::USUAL_BATCH;
+use super::super::picture::{self, MOST_BYTES, Picture, PictureError};
+use super::super::store;
+use super::sheet::SheetPage;
+use crate::ground::ids::{PictureId, RecipeId};
+use crate::studio::visit::Visit;
+use crate::web::answer::{Answer, Trouble, refused};
+use crate::web::flash::{onward_saying, onward_undo};
+use crate::web::forms::FieldErrors;
+use crate::web::state::App;
+
+/// So many bytes of an upload are read, though fewer are taken: a browser shows our sentence only
+/// once it has sent its file.
+pub(super) const MOST_READ: usize = 100_000_000;
+
+pub(super) async fn upload(
+    State(app): State<App>,
+    mut visit: Visit,
+    Path(id): Path<RecipeId>,
+    multipart: Multipart,
+) -> Answer {
+    let (recipe, _) = store::recipe(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("recipe"))?;
+    let picture = match made(multipart).await? {
+        Ok(picture) => picture,
+        Err(error) => {
+            let errors = FieldErrors::one("picture", error.to_string());
+            return refused(&SheetPage::kept(&mut visit, id, USUAL_BATCH, errors).await?);
+        }
+    };
+    let mut tx = app.book.write().await?;
+    let new = store::pictures::add(&mut tx, &picture).await?;
+    store::keep::set_picture(&mut tx, id, Some(new)).await?;
+    tx.commit().await?;
+    match recipe.picture_id {
+        Some(old) => onward_undo(
+            &app,
+            format!("/recipes/{id}"),
+            "The picture is another now.",
+            format!("/recipes/{id}/picture/{old}"),
+        ),
+        None => onward_saying(&app, format!("/recipes/{id}"), "The picture is kept."),
+    }
+}
+
+/// Decoding takes a moment of hard work, so it is done beside the threads that answer pages.
+async fn made(multipart: Multipart) -> Result<Result<Picture, PictureError>, Trouble> {
+    let file = match uploaded(multipart).await {
+        Ok(Some(file)) => file,
+        Ok(None) => return Ok(Err(PictureError::Empty)),
+        Err(error) => {
+            let too_large = error.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE;
+            return Ok(Err(if too_large { PictureError::TooLarge } else { PictureError::Broken }));
+        }
+    };
+    Ok(tokio::task::spawn_blocking(move || picture::read(&file)).await?)
+}
+
+/// The file in the form; of one that is too large only so much that it is seen to be.
+async fn uploaded(mut multipart: Multipart) -> Result<Option<Vec<u8>>, MultipartError> {
+    while let Some(mut field) = multipart.next_field().await? {
+        if field.name() != Some("picture") {
+            continue;
+        }
+        let mut file = Vec::new();
+        while let Some(chunk) = field.chunk().await? {
+            let room = (MOST_BYTES + 1).saturating_sub(file.len());
+            file.extend_from_slice(&chunk[..chunk.len().min(room)]);
+        }
+        return Ok(Some(file));
+    }
+    Ok(None)
+}
+
+pub(super) async fn remove(State(app): State<App>, Path(id): Path<RecipeId>) -> Answer {
+    let mut tx = app.book.write().await?;
+    let (recipe, _) = store::recipe(&mut tx, id).await?.ok_or(Trouble::NotFound("recipe"))?;
+    let Some(old) = recipe.picture_id else { return Err(Trouble::NotFound("picture")) };
+    store::keep::set_picture(&mut tx, id, None).await?;
+    tx.commit().await?;
+    let undo = format!("/recipes/{id}/picture/{old}");
+    onward_undo(&app, format!("/recipes/{id}"), "The picture is taken away.", undo)
+}
+
+pub(super) async fn set(State(app): State<App>, Path((id, picture)): Path<(RecipeId, PictureId)>) -> Answer {
+    let mut tx = app.book.write().await?;
+    store::recipe(&mut tx, id).await?.ok_or(Trouble::NotFound("recipe"))?;
+    if !store::pictures::is_kept(&mut tx, picture).await? {
+        return Err(Trouble::NotFound("picture"));
+    }
+    store::keep::set_picture(&mut tx, id, Some(picture)).await?;
+    tx.commit().await?;
+    onward_saying(&app, format!("/recipes/{id}"), "The picture is back.")
+}
+
+/// A stored picture never changes, so a browser may keep it for good.
+pub(super) async fn serve(mut visit: Visit, Path((id, size)): Path<(PictureId, String)>) -> Answer {
+    let small = match size.as_str() {
+        "small" => true,
+        "full" => false,
+        _ => return Err(Trouble::NotFound("picture")),
+    };
+    let bytes = store::pictures::picture(&mut visit.connection, id, small).await?;
+    let bytes = bytes.ok_or(Trouble::NotFound("picture"))?;
+    let headers = [
+        (header::CONTENT_TYPE, "image/jpeg"),
+        (header::CACHE_CONTROL, "private, max-age=31536000, immutable"),
+    ];
+    Ok((headers, bytes).into_response())
+}
