@@ -25,13 +25,13 @@ const MOST_PER: i64 = 100_000;
 pub fn read(text: &str, formats: &Formats) -> Result<Measure, String> {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     if text.is_empty() {
-        return Err(format!("Write how much, such as {}.", examples(formats)));
+        return Err(format!("Write how much, such as {}.", examples(*formats)));
     }
     if let Some((before, round)) = text.split_once("turn") {
-        return wound(before, round, formats);
+        return wound(before, round, *formats);
     }
     if let Some((quantity, per)) = text.split_once(" per ").or_else(|| text.split_once(" an ")) {
-        return one_per(quantity, per, formats);
+        return one_per(quantity, per, *formats);
     }
     if let Some((pieces, length)) = text.split_once(['×', 'x', '*']) {
         let quantity = formats.read_quantity(pieces)?;
@@ -40,7 +40,7 @@ pub fn read(text: &str, formats: &Formats) -> Result<Measure, String> {
     match formats.read_quantity(&text) {
         Ok(quantity) => Ok(Measure::Count { quantity }),
         Err(_) if text.chars().any(char::is_alphabetic) => {
-            let (typed, examples) = (clipped(&text), examples(formats));
+            let (typed, examples) = (clipped(&text), examples(*formats));
             Err(format!("\u{201c}{typed}\u{201d} is not understood; write it like {examples}."))
         }
         Err(message) => Err(message),
@@ -50,7 +50,7 @@ pub fn read(text: &str, formats: &Formats) -> Result<Measure, String> {
 /// Writes an amount as [`read`] reads it.
 #[must_use]
 pub fn written(measure: Measure, formats: &Formats) -> String {
-    let length = |length| length_written(length, formats);
+    let length = |length| length_written(length, *formats);
     match measure {
         Measure::Count { quantity } => formats.quantity(quantity),
         Measure::Cut { quantity, length: piece } => {
@@ -71,7 +71,7 @@ pub fn written(measure: Measure, formats: &Formats) -> String {
 }
 
 /// A length as typed: in the studio's unit where that loses nothing, else in one that does not.
-fn length_written(length: Length, formats: &Formats) -> String {
+fn length_written(length: Length, formats: Formats) -> String {
     let units = [formats.length_unit, LengthUnit::Inch, LengthUnit::Centimetre];
     let exact = units.into_iter().find_map(|unit| {
         let number = length.in_unit(unit).round_dp(3).normalize();
@@ -83,14 +83,14 @@ fn length_written(length: Length, formats: &Formats) -> String {
     })
 }
 
-fn wound(before: &str, round: &str, formats: &Formats) -> Result<Measure, String> {
+fn wound(before: &str, round: &str, formats: Formats) -> Result<Measure, String> {
     let (quantity, turns) = match before.split_once(['×', 'x', '*']) {
         Some((quantity, turns)) => (formats.read_quantity(quantity)?, turns),
         None => (Quantity::whole(1), before),
     };
     let round = round.strip_prefix('s').unwrap_or(round).trim_start();
     let Some(round) = round.strip_prefix("round ").or_else(|| round.strip_prefix("around ")) else {
-        let example = written(example_of_winding(formats), formats);
+        let example = written(example_of_winding(&formats), &formats);
         return Err(format!("Write round what it is wound, such as {example}."));
     };
     let (diameter, ends) = match round.split_once('+') {
@@ -104,7 +104,7 @@ fn wound(before: &str, round: &str, formats: &Formats) -> Result<Measure, String
     Ok(Measure::Wound { quantity, turns, diameter: formats.read_length(diameter)?, ends })
 }
 
-fn one_per(quantity: &str, per: &str, formats: &Formats) -> Result<Measure, String> {
+fn one_per(quantity: &str, per: &str, formats: Formats) -> Result<Measure, String> {
     let quantity = formats.read_quantity(quantity)?;
     let per = per.trim_end_matches("pieces").trim();
     if matches!(per, "event" | "an event") {
@@ -119,9 +119,9 @@ fn one_per(quantity: &str, per: &str, formats: &Formats) -> Result<Measure, Stri
     }
 }
 
-fn examples(formats: &Formats) -> String {
-    let cut = Measure::Cut { quantity: Quantity::whole(8), length: example_length(formats) };
-    format!("6.5, or {}, or 1 per 20", written(cut, formats))
+fn examples(formats: Formats) -> String {
+    let cut = Measure::Cut { quantity: Quantity::whole(8), length: example_length(&formats) };
+    format!("6.5, or {}, or 1 per 20", written(cut, &formats))
 }
 
 /// A piece as long as examples are: 6 in, or 15 cm.

@@ -163,7 +163,7 @@ impl RecipeForm {
     /// Reads the form: a recipe, or every message.
     pub fn parse(&self, formats: &Formats, names: &Names) -> Result<NewRecipe, FieldErrors> {
         let mut c = Checker::new(formats);
-        let lines = self.parse_lines(&mut c, formats, names);
+        let lines = self.parse_lines(&mut c, *formats, names);
         let recipe = NewRecipe {
             name: c.name("name", &self.name, "the recipe's name"),
             category: c.pick("category", &self.category),
@@ -180,7 +180,7 @@ impl RecipeForm {
         c.done(recipe)
     }
 
-    fn parse_lines(&self, c: &mut Checker, formats: &Formats, names: &Names) -> Vec<NewLine> {
+    fn parse_lines(&self, c: &mut Checker, formats: Formats, names: &Names) -> Vec<NewLine> {
         let typed: Vec<_> = self.lines().into_iter().filter(|line| !line.is_empty()).collect();
         if typed.is_empty() {
             c.refuse("lines-0-what", "Write at least one line: a piece is made of something.");
@@ -207,7 +207,7 @@ impl RecipeForm {
             .into_iter()
             .filter(|line| !line.is_empty())
             .take(MOST_LINES)
-            .filter_map(|line| Some((line.place, line.parse(formats, names).ok()?)))
+            .filter_map(|line| Some((line.place, line.parse(*formats, names).ok()?)))
             .collect();
         let length = |raw: &str| formats.read_length(raw).ok();
         let recipe = NewRecipe {
@@ -275,7 +275,7 @@ impl TypedLine<'_> {
     /// In a word why the line cannot be reckoned with yet, if so.
     #[must_use]
     pub fn trouble(&self, formats: &Formats, names: &Names) -> Option<&'static str> {
-        let errors = self.parse(formats, names).err()?;
+        let errors = self.parse(*formats, names).err()?;
         let unknown = errors.of(&self.field("what")).is_some() && !self.what.trim().is_empty();
         Some(match () {
             () if self.what.trim().is_empty() => "of what?",
@@ -285,8 +285,8 @@ impl TypedLine<'_> {
         })
     }
 
-    fn parse(&self, formats: &Formats, names: &Names) -> Result<NewLine, FieldErrors> {
-        let mut c = Checker::new(formats);
+    fn parse(&self, formats: Formats, names: &Names) -> Result<NewLine, FieldErrors> {
+        let mut c = Checker::new(&formats);
         let what = c.name(&self.field("what"), self.what, "which material or recipe");
         let ingredient = if what.is_empty() { None } else { self.ingredient(&mut c, names) };
         let measure = self.measure(&mut c, formats, ingredient);
@@ -303,9 +303,9 @@ impl TypedLine<'_> {
         names.ingredient(self.what).map_err(|message| c.refuse(self.field("what"), message)).ok()
     }
 
-    fn measure(&self, c: &mut Checker, formats: &Formats, of: Option<Ingredient>) -> Measure {
+    fn measure(&self, c: &mut Checker, formats: Formats, of: Option<Ingredient>) -> Measure {
         let counted = Measure::Count { quantity: Quantity::whole(1) };
-        match (amount::read(self.amount, formats), of) {
+        match (amount::read(self.amount, &formats), of) {
             (Ok(Measure::Count { quantity }), _) => Measure::Count { quantity },
             (Ok(_), Some(Ingredient::Part(_))) => {
                 c.refuse(self.field("amount"), "A recipe as a part is counted: write a number such as 2.");

@@ -107,6 +107,7 @@ fn limits() -> Limits {
     limits
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "it is handed to map_err")]
 fn refusal(error: image::ImageError) -> PictureError {
     match error {
         image::ImageError::Limits(_) => PictureError::TooManyPixels,

@@ -14,5 +14,6 @@ mod prep;
 mod price_list;
 mod pull_list;
 mod quotes;
+mod recipes;
 mod settings;
 mod support;

@@ -7,3 +7,6 @@ mod allowance;
 mod cutting;
 mod invoices;
 mod physics;
+mod pieces;
+mod pricing;
+mod rules_of_thumb;

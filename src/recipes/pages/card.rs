@@ -43,14 +43,14 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<RecipeId>) -> Answer {
     let kept = store::recipe(&mut visit.connection, id).await?;
     let (recipe, book) = kept.ok_or(Trouble::NotFound("recipe"))?;
     let shell = visit.shell(Section::Recipes, format!("{}, card", recipe.name));
-    let groups = groups(&recipe, &book, &shell.formats);
+    let groups = groups(&recipe, &book, shell.formats);
     let cautions = book.cautions(&recipe).list();
     let minutes = shell.formats.quantity(recipe.minutes);
     page(&CardPage { shell, recipe, groups, cautions, minutes })
 }
 
 /// Stems first, then parts, then what holds them.
-fn groups(recipe: &Recipe, book: &RecipeBook, formats: &Formats) -> Vec<(&'static str, Vec<CardLine>)> {
+fn groups(recipe: &Recipe, book: &RecipeBook, formats: Formats) -> Vec<(&'static str, Vec<CardLine>)> {
     let (mut stems, mut parts, mut rest) = (Vec::new(), Vec::new(), Vec::new());
     for line in &recipe.lines {
         let group = match line.ingredient {
@@ -69,7 +69,7 @@ fn groups(recipe: &Recipe, book: &RecipeBook, formats: &Formats) -> Vec<(&'stati
     groups.into_iter().filter(|(_, lines)| !lines.is_empty()).collect()
 }
 
-fn card_line(line: &RecipeLine, book: &RecipeBook, formats: &Formats) -> CardLine {
+fn card_line(line: &RecipeLine, book: &RecipeBook, formats: Formats) -> CardLine {
     let material = |id: &MaterialId| book.materials.get(id);
     let name = |id: &MaterialId| material(id).map_or("", |material| material.name.as_str()).to_owned();
     let (what, one) = match &line.ingredient {
@@ -79,7 +79,8 @@ fn card_line(line: &RecipeLine, book: &RecipeBook, formats: &Formats) -> CardLin
         }
     };
     let (count, unit) = counted(line.measure, one, formats);
-    let wound = matches!(line.measure, Measure::Wound { .. }).then(|| amount::written(line.measure, formats));
+    let wound =
+        matches!(line.measure, Measure::Wound { .. }).then(|| amount::written(line.measure, &formats));
     let instead: Vec<String> = line.substitutes.iter().map(name).collect();
     let instead = (!instead.is_empty()).then(|| format!("or {}", instead.join(", or ")));
     let note = Some(line.note.clone()).filter(|note| !note.is_empty());
@@ -87,7 +88,7 @@ fn card_line(line: &RecipeLine, book: &RecipeBook, formats: &Formats) -> CardLin
     CardLine { count, unit, what, how }
 }
 
-fn counted(measure: Measure, one: Option<Unit>, formats: &Formats) -> (String, String) {
+fn counted(measure: Measure, one: Option<Unit>, formats: Formats) -> (String, String) {
     match measure {
         Measure::Count { quantity } => {
             let unit = match one {

@@ -14,7 +14,7 @@ use crate::ground::caution::Caution;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::money::Money;
-use crate::ground::quantity::Length;
+use crate::ground::quantity::{Factor, Length, Quantity};
 use crate::price_list::{self, CostKind, Material, MaterialKind, Unit, UnitCost};
 use crate::studio::visit::Visit;
 use crate::studio::{LabourRule, RoundingDirection, Studio};
@@ -87,8 +87,8 @@ pub(super) struct Binding {
 
 impl Figures {
     /// What stands at a line's end.
-    pub(super) fn line_cost(&self, place: &usize) -> &str {
-        self.line_costs.get(place).map_or("", String::as_str)
+    pub(super) fn line_cost(&self, place: usize) -> &str {
+        self.line_costs.get(&place).map_or("", String::as_str)
     }
 
     pub(super) fn is_of_nothing(&self) -> bool {
@@ -97,7 +97,7 @@ impl Figures {
 }
 
 /// A share as a percentage with one decimal.
-pub(super) fn percent(share: Decimal, formats: &Formats) -> String {
+pub(super) fn percent(share: Decimal, formats: Formats) -> String {
     format!("{}\u{a0}%", formats.number(share * Decimal::ONE_HUNDRED, 1))
 }
 
@@ -145,19 +145,17 @@ fn line_costs(
     let alone = RecipeId(-1);
     let mut words = HashMap::new();
     for (place, line) in lines {
-        let single = NewRecipe { lines: vec![line.clone()], minutes: Default::default(), ..draft.clone() };
+        let single = NewRecipe { lines: vec![line.clone()], minutes: Quantity::default(), ..draft.clone() };
         book.recipes.insert(alone, single.draft(alone));
         let price = Costing::of(studio, book, costs).piece(alone, batch);
-        words.insert(
-            *place,
-            price.map_or_else(|_| String::new(), |price| line_words(&price, &studio.formats)),
-        );
+        words
+            .insert(*place, price.map_or_else(|_| String::new(), |price| line_words(&price, studio.formats)));
     }
     book.recipes.remove(&alone);
     words
 }
 
-fn line_words(price: &PiecePrice, formats: &Formats) -> String {
+fn line_words(price: &PiecePrice, formats: Formats) -> String {
     let missing = price.lines.iter().find_map(|line| line.missing);
     match missing {
         Some(missing) if price.lines.len() == 1 => why(missing).to_owned(),
@@ -183,14 +181,14 @@ pub(super) fn of_recipe(
 ) -> Figures {
     let about = Figures {
         batch,
-        bindings: bindings(book, recipe, &studio.formats),
+        bindings: bindings(book, recipe, studio.formats),
         cautions: book.cautions(recipe).list(),
         ..Figures::default()
     };
     match Costing::of(studio, book, costs).piece(recipe.id, batch) {
         Err(error) => Figures { trouble: Some(error.to_string()), ..about },
         Ok(price) if price.lines.is_empty() && price.minutes.is_zero() => about,
-        Ok(price) => priced(about, &price, studio, &Words { book, costs, formats: &studio.formats }),
+        Ok(price) => priced(about, &price, studio, &Words { book, costs, formats: studio.formats }),
     }
 }
 
@@ -237,9 +235,9 @@ fn rounding_words(studio: &Studio) -> String {
 
 fn kinds(price: &PiecePrice, studio: &Studio, words: &Words<'_>) -> Vec<KindRow> {
     let (formats, markups) = (words.formats, studio.markups);
-    let row = |label, kind: CostKind, cost: Decimal, markup: Option<crate::ground::quantity::Factor>| {
+    let row = |label, kind: CostKind, cost: Decimal, markup: Option<Factor>| {
         let lines: Vec<&CostLine> = price.lines.iter().filter(|line| line.kind == kind).collect();
-        let factor = markup.map_or(Decimal::ONE, |markup| markup.decimal());
+        let factor = markup.map_or(Decimal::ONE, Factor::decimal);
         (!lines.is_empty()).then(|| KindRow {
             label,
             cost: formats.money(Money::rounded(cost)),
@@ -260,7 +258,7 @@ fn kinds(price: &PiecePrice, studio: &Studio, words: &Words<'_>) -> Vec<KindRow>
 }
 
 fn labour(price: &PiecePrice, studio: &Studio) -> KindRow {
-    let formats = &studio.formats;
+    let formats = studio.formats;
     let working = format!(
         "{} min, its parts' too × {} an hour ÷ 60 = {}",
         formats.number(price.minutes, 2),
@@ -280,7 +278,7 @@ fn labour(price: &PiecePrice, studio: &Studio) -> KindRow {
 }
 
 /// The parts of the cost as shares of a bar 1 000 wide.
-fn bar(price: &PiecePrice, formats: &Formats) -> (Vec<BarPart>, String) {
+fn bar(price: &PiecePrice, formats: Formats) -> (Vec<BarPart>, String) {
     let whole = price.cost();
     let parts = [
         ("Flowers and foliage", price.fresh),
@@ -310,7 +308,7 @@ fn bar(price: &PiecePrice, formats: &Formats) -> (Vec<BarPart>, String) {
 struct Words<'a> {
     book: &'a RecipeBook,
     costs: &'a HashMap<MaterialId, UnitCost>,
-    formats: &'a Formats,
+    formats: Formats,
 }
 
 impl Words<'_> {
@@ -377,7 +375,7 @@ impl Words<'_> {
     }
 }
 
-fn bindings(book: &RecipeBook, recipe: &Recipe, formats: &Formats) -> Vec<Binding> {
+fn bindings(book: &RecipeBook, recipe: &Recipe, formats: Formats) -> Vec<Binding> {
     let Some(second) = recipe.second_binding else { return Vec::new() };
     let vessels: Vec<&Material> = recipe
         .lines
@@ -395,7 +393,7 @@ fn bindings(book: &RecipeBook, recipe: &Recipe, formats: &Formats) -> Vec<Bindin
     vessels.into_iter().map(|vessel| binding(vessel, second, recipe.stem_clearance, formats)).collect()
 }
 
-fn binding(vessel: &Material, second: Length, clearance: Option<Length>, formats: &Formats) -> Binding {
+fn binding(vessel: &Material, second: Length, clearance: Option<Length>, formats: Formats) -> Binding {
     let name = &vessel.name;
     let Some(height) = vessel.inner_height else {
         let words = format!(

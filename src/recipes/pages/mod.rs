@@ -115,7 +115,7 @@ fn row(
     book: &RecipeBook,
     costs: &std::collections::HashMap<MaterialId, UnitCost>,
 ) -> Row {
-    let formats = &visit.studio.formats;
+    let formats = visit.studio.formats;
     let price = Costing::of(&visit.studio, book, costs).piece(recipe.id, USUAL_BATCH);
     let (minutes, unpriced) =
         price.as_ref().map_or((recipe.minutes.decimal(), 0), |price| (price.minutes, price.unpriced.len()));
