@@ -1,9 +1,13 @@
 //! One wholesale order for several events: need, cutting list (C1), allowance (C2), buying plan (C3), split by event (C5). May import the stages before it.
 
 pub mod allowance;
+pub mod buying_plan;
+pub mod calendar;
 pub mod cuts;
 pub mod cutting;
+pub mod order;
 pub mod pages;
+pub mod posed;
 #[cfg(test)]
 pub(crate) mod samples;
 pub mod spares;

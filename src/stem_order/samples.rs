@@ -2,11 +2,13 @@
 
 use crate::events::{CountRule, Event, Piece};
 use crate::ground::caution::Cautions;
-use crate::ground::dates::Day;
-use crate::ground::ids::{ClientId, EventId, MaterialId, PieceId, PlaceId, RecipeId, RecipeLineId};
+use crate::ground::dates::{Day, Season, Weekdays};
+use crate::ground::ids::{
+    ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, RecipeId, RecipeLineId, SupplierId,
+};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Quantity};
-use crate::price_list::{Care, CareSource, Material, MaterialKind, Unit};
+use crate::price_list::{Care, CareSource, Material, MaterialKind, Offer, Supplier, Unit};
 use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
 
 pub(crate) fn flower(id: i64, name: &str) -> Material {
@@ -145,5 +147,41 @@ pub(crate) fn piece(recipe: i64, count: i64) -> Piece {
         rule: CountRule::Number,
         count: Quantity::whole(count),
         note: String::new(),
+    }
+}
+
+/// Delivers every day without fee or least order, and takes orders until the day before at eleven.
+pub(crate) fn supplier(id: i64, name: &str) -> Supplier {
+    Supplier {
+        id: SupplierId(id),
+        version: 1,
+        name: name.into(),
+        contact: String::new(),
+        email: String::new(),
+        phone: String::new(),
+        account: String::new(),
+        delivery_weekdays: Weekdays(127),
+        cutoff_days: 1,
+        cutoff_time: "11:00".parse().unwrap(),
+        delivery_fee: Money::ZERO,
+        fee_waived_over: None,
+        least_order: Money::ZERO,
+        note: String::new(),
+    }
+}
+
+/// A pack at a price in minor units.
+pub(crate) fn offer(id: i64, supplier: i64, material: i64, size: i64, price: i64) -> Offer {
+    Offer {
+        id: OfferId(id),
+        supplier_id: SupplierId(supplier),
+        material_id: MaterialId(material),
+        pack_name: "bunch".into(),
+        pack_size: size,
+        least_packs: 1,
+        most_packs: None,
+        season: Season::ALL_YEAR,
+        price: Money::from_minor(price),
+        from_day: "2026-01-01".parse().unwrap(),
     }
 }

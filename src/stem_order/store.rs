@@ -52,7 +52,7 @@ pub async fn load_weekend(
             (event, pieces)
         })
         .collect();
-    Ok(weekend(booked, book, &SpareRules::from(studio), &on_hand)?)
+    Ok(weekend(booked, book, &SpareRules::from(studio), on_hand)?)
 }
 
 /// What lies on hand of these materials, as last counted.

@@ -17,7 +17,7 @@ use thiserror::Error;
 
 use super::cuts::{CutTrouble, CuttingList, cutting_list};
 use super::spares::{Spare, SpareRules, spares};
-use super::windows::{ArrivalWindow, EmptyWindow, arrival, make_days};
+use super::windows::{ArrivalWindow, EmptyWindow, arrival, make_days, still_keeps};
 use crate::events::{CountRule, Event, Piece};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
@@ -37,6 +37,8 @@ pub struct Weekend {
     pub book: RecipeBook,
     /// What they need, by kind and name of the material.
     pub needs: Vec<MaterialNeed>,
+    /// What lies on hand of any of the book's materials.
+    pub on_hand: BTreeMap<MaterialId, OnHand>,
     /// Pieces that are not counted yet, and so not in the need.
     pub open_counts: Vec<OpenCount>,
 }
@@ -136,7 +138,7 @@ pub fn weekend(
     booked: Vec<(Event, Vec<Piece>)>,
     book: RecipeBook,
     rules: &SpareRules,
-    on_hand: &BTreeMap<MaterialId, OnHand>,
+    on_hand: BTreeMap<MaterialId, OnHand>,
 ) -> Result<Weekend, WeekendError> {
     let (mut events, mut open_counts) = (Vec::new(), Vec::new());
     let mut called: BTreeMap<MaterialId, Vec<(usize, Wanted, Need)>> = BTreeMap::new();
@@ -159,7 +161,7 @@ pub fn weekend(
         book.materials.get(&need.material).map(|material| (material.kind, material.name.to_lowercase()))
     };
     needs.sort_by_cached_key(order);
-    Ok(Weekend { events, book, needs, open_counts })
+    Ok(Weekend { events, book, needs, on_hand, open_counts })
 }
 
 fn counted(event: &Event, pieces: &[Piece], at: usize, open: &mut Vec<OpenCount>) -> Vec<(RecipeId, i64)> {
@@ -209,7 +211,7 @@ fn pooled(
             NeedPart { event, substitutes: wanted.substitutes, need, exact, stems, window }
         })
         .collect();
-    let from_hand = on_hand.map_or(0, |on_hand| served(&parts, on_hand));
+    let from_hand = on_hand.map_or(0, |on_hand| served(material, &parts, events, on_hand));
     MaterialNeed { material: material.id, parts, cutting, exact, need: whole, spare, on_hand, from_hand }
 }
 
@@ -227,13 +229,10 @@ fn window(material: &Material, event: &WeekendEvent, need: &Need) -> Result<Arri
     arrival(material, event.event.day, make_days.min().copied().unwrap_or(event.event.day))
 }
 
-/// Stems on hand are taken to have arrived on the day they were counted: they serve every part that does not ask
-/// for fresher ones.
-fn served(parts: &[NeedPart], on_hand: OnHand) -> i64 {
-    let keeps = |part: &&NeedPart| match &part.window {
-        Ok(window) => window.earliest.is_none_or(|earliest| earliest <= on_hand.counted_on),
-        Err(_) => false,
-    };
+/// Stems on hand are taken to have arrived on the day they were counted: they serve every part for which they
+/// still keep.
+fn served(material: &Material, parts: &[NeedPart], events: &[WeekendEvent], on_hand: OnHand) -> i64 {
+    let keeps = |part: &&NeedPart| still_keeps(material, on_hand.counted_on, events[part.event].event.day);
     let usable = parts.iter().filter(keeps).fold(0_i64, |sum, part| sum.saturating_add(part.stems));
     usable.min(on_hand.count)
 }

@@ -8,9 +8,8 @@
 
 use std::collections::BTreeMap;
 
-use thiserror::Error;
-
 use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
 use crate::ground::ids::RecipeId;
 use crate::price_list::{Care, Material};
 use crate::recipes::{Ingredient, RecipeBook};
@@ -44,11 +43,7 @@ pub struct ArrivalWindow {
 }
 
 /// A material that cannot be ready and still good: it would have to arrive by a day on which it is too early.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error(
-    "{material} keeps {holding} days, so it must not arrive before {earliest}, but it needs {conditioning} days \
-    before it is used on {make_day}, so it must arrive by {latest}."
-)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EmptyWindow {
     /// Its name.
     pub material: String,
@@ -64,7 +59,49 @@ pub struct EmptyWindow {
     pub latest: Day,
 }
 
+impl EmptyWindow {
+    /// What is in the way, in words.
+    #[must_use]
+    pub fn sentence(&self, formats: &Formats) -> String {
+        format!(
+            "{} keeps {} days, so it must not arrive before {}, but it needs {} days before it is used on {}, \
+            so it must arrive by {}.",
+            self.material,
+            self.holding,
+            formats.weekday(self.earliest),
+            self.conditioning,
+            formats.weekday(self.make_day),
+            formats.weekday(self.latest)
+        )
+    }
+}
+
 impl ArrivalWindow {
+    /// `from Mon 11 May 2026 (keeps 5 days) to Wed 13 May 2026 (1 day in water or opening before it is used on …)`.
+    #[must_use]
+    pub fn working(&self, formats: &Formats) -> String {
+        let use_day = formats.weekday(self.make_day);
+        let latest = match self.conditioning_days {
+            0 => format!("by {}, when it is used", formats.weekday(self.latest)),
+            1 => {
+                format!("by {}: a day in water before it is used on {use_day}", formats.weekday(self.latest))
+            }
+            days => {
+                format!("by {}: {days} days before it is used on {use_day}", formats.weekday(self.latest))
+            }
+        };
+        match (self.earliest, self.holding_days) {
+            (Some(earliest), Some(days)) if self.assumed => format!(
+                "arrives from {} (how long it keeps is not known, {days} days are taken) {latest}",
+                formats.weekday(earliest)
+            ),
+            (Some(earliest), Some(days)) => {
+                format!("arrives from {} (keeps {days} days) {latest}", formats.weekday(earliest))
+            }
+            _ => format!("arrives {latest}"),
+        }
+    }
+
     /// Whether a delivery on the day is in time and not too early.
     #[must_use]
     pub fn holds(&self, day: Day) -> bool {
@@ -151,7 +188,7 @@ pub fn arrival(material: &Material, event_day: Day, make_day: Day) -> Result<Arr
         });
     }
     let conditioning = conditioning_days(&material.care);
-    let holding = material.care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning + 1));
+    let holding = holding_days(&material.care);
     let (earliest, latest) = (event_day.plus(-holding), make_day.plus(-conditioning));
     if earliest > latest {
         return Err(EmptyWindow {
@@ -171,6 +208,16 @@ pub fn arrival(material: &Material, event_day: Day, make_day: Day) -> Result<Arr
         holding_days: Some(holding),
         assumed: material.care.holding_days.is_none(),
     })
+}
+
+/// Whether a stem that arrived on a day is still good on the day of an event. What does not wilt always is.
+#[must_use]
+pub fn still_keeps(material: &Material, arrived: Day, event_day: Day) -> bool {
+    !material.is_fresh() || event_day.plus(-holding_days(&material.care)) <= arrived
+}
+
+fn holding_days(care: &Care) -> i64 {
+    care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning_days(care) + 1))
 }
 
 /// The first day on which pieces may be cut that keep `keeps_hours` and are placed on `make_day`: whole days only,
@@ -216,7 +263,11 @@ mod tests {
         lily.care.holding_days = Some(3);
         lily.care.opening_days = 4;
         let conflict = arrival(&lily, day("2026-05-16"), day("2026-05-15")).unwrap_err();
-        assert!(conflict.to_string().starts_with("Lily keeps 3 days"), "{conflict}");
+        let sentence = conflict.sentence(&crate::studio::Studio::new_book().formats);
+        assert!(
+            sentence.starts_with("Lily keeps 3 days, so it must not arrive before Wed 13 May 2026"),
+            "{sentence}"
+        );
     }
 
     #[test]

@@ -1,0 +1,200 @@
+//! Reaching least orders that bind. Money spent on a delivery that is still short is given a worth (its *pull*),
+//! which makes its packs cheaper to every component: that gives a bound and near-best plans. Where a gap is
+//! left at the end, the purchases of every component that could still matter are listed and combined exactly.
+//! Imports the search's parts, covers, options and labels.
+
+use super::cell::NEVER;
+use super::cover::cover;
+use super::labels::{Bundle, Stage, Tally, Task};
+use super::model::{Set, bit};
+use super::options::{Wanted, options};
+use super::search::{Found, Packs, Search};
+use super::spend::fill;
+
+/// Pull of money that is worth its full value: the goods are then free.
+pub(super) const FULL: i64 = 1 << 10;
+const STEPS: usize = 10;
+const LAST_STEPS: usize = 40;
+/// Combined purchases kept after each component.
+const WIDTH: usize = 200_000;
+
+/// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due.
+pub(super) struct Closing {
+    pub(super) open: Set,
+    pub(super) required: Vec<(usize, i64)>,
+    pub(super) fees: i64,
+    /// For every delivery, in parts of [`FULL`].
+    pub(super) pull: Vec<i64>,
+}
+
+/// All components at their best under a pull.
+struct Relaxed {
+    bound: i64,
+    goods: Vec<i64>,
+    packs: Packs,
+    /// The least cost of each component, in parts of [`FULL`].
+    each: Vec<i64>,
+}
+
+impl Closing {
+    /// A bound on the node; at the last node the exact closing as well.
+    pub(super) fn bound(&mut self, search: &mut Search, last: bool) -> i64 {
+        self.pull.resize(search.deliveries.len(), 0);
+        let best = self.pull_hard(search, if last { LAST_STEPS } else { STEPS });
+        let bound = self.in_money(best.bound);
+        if bound >= search.ceiling() || !last {
+            return bound;
+        }
+        if let Some(packs) = fill(search, self.open, &self.required, &best.packs) {
+            Self::propose(search, packs);
+        }
+        if bound >= search.ceiling() {
+            return bound;
+        }
+        self.combine(search, &best).max(bound)
+    }
+
+    /// Rounded up to whole minor units, fees included.
+    fn in_money(&self, bound: i64) -> i64 {
+        if bound >= NEVER { NEVER } else { (bound + FULL - 1).div_euclid(FULL) + self.fees }
+    }
+
+    /// Subgradient steps on the pull; leaves the best pull in place.
+    fn pull_hard(&mut self, search: &mut Search, steps: usize) -> Relaxed {
+        let mut best = self.relax(search);
+        let mut best_pull = self.pull.clone();
+        let mut stride = FULL / 4;
+        let mut stale = 0;
+        for _ in 1..steps {
+            if self.in_money(best.bound) >= search.ceiling() || stride == 0 {
+                break;
+            }
+            self.step(&best.goods, stride);
+            if self.pull == best_pull {
+                break;
+            }
+            let next = self.relax(search);
+            stale += 1;
+            if next.bound > best.bound {
+                (best, best_pull, stale) = (next, self.pull.clone(), 0);
+                continue;
+            }
+            self.step(&next.goods, stride / 2);
+            stride /= 2;
+            if stale > 4 || self.pull == best_pull {
+                self.pull.clone_from(&best_pull);
+            }
+        }
+        self.pull = best_pull;
+        best
+    }
+
+    /// Raises the pull of deliveries that are short, lowers it where more than enough is spent.
+    fn step(&mut self, goods: &[i64], stride: i64) {
+        let missing = |d: usize, least: i64| least - goods[d];
+        let worst = self.required.iter().map(|&(d, least)| missing(d, least).abs()).max().unwrap_or(0).max(1);
+        for &(d, least) in &self.required {
+            let change = stride * missing(d, least) / worst;
+            let change = if change == 0 { missing(d, least).signum() } else { change };
+            self.pull[d] = (self.pull[d] + change).clamp(0, FULL);
+        }
+    }
+
+    fn relax(&self, search: &mut Search) -> Relaxed {
+        let goods = vec![0; search.deliveries.len()];
+        let due: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
+        let mut relaxed = Relaxed { bound: due, goods, packs: Vec::new(), each: Vec::new() };
+        for number in 0..search.parts.len() {
+            let (bound, packs) = self.relax_part(search, number);
+            relaxed.bound = (relaxed.bound + bound).min(NEVER);
+            relaxed.each.push(bound);
+            for (delivery, value) in search.parts[number].component.spent(&packs) {
+                relaxed.goods[delivery] += value;
+            }
+            relaxed.packs.extend(packs.into_iter().map(|(choice, count)| (number, choice, count)));
+        }
+        if self.required.iter().all(|&(d, least)| relaxed.goods[d] >= least) {
+            Self::propose(search, relaxed.packs.clone());
+        }
+        relaxed
+    }
+
+    fn relax_part(&self, search: &mut Search, number: usize) -> (i64, Vec<(usize, i64)>) {
+        let part = &mut search.parts[number];
+        let component = &part.component;
+        let pulled = |d: usize| self.pull[d] > 0 && self.open & bit(d) != 0;
+        if !component.choices.iter().any(|c| component.cells[c.cell].reach > 0 && pulled(c.delivery)) {
+            let known = part.ask(self.open, search.may_go_on);
+            return (known.bound.saturating_mul(FULL).min(NEVER), known.packs.clone());
+        }
+        let costs = self.costs(search, number);
+        let part = &mut search.parts[number];
+        let found = cover(&part.component, self.open, &costs, search.may_go_on);
+        (found.bound, found.packs)
+    }
+
+    fn costs(&self, search: &Search, number: usize) -> Vec<i64> {
+        let choices = &search.parts[number].component.choices;
+        choices.iter().map(|c| c.price * (FULL - self.pull[c.delivery])).collect()
+    }
+
+    /// Takes the packs as a plan if they are one.
+    fn propose(search: &mut Search, packs: Packs) {
+        let mut goods = vec![0; search.deliveries.len()];
+        for &(part, choice, count) in &packs {
+            let choice = &search.parts[part].component.choices[choice];
+            goods[choice.delivery] += count * choice.price;
+        }
+        let Some(fees) = search.fees(&goods) else { return };
+        search.keep(Found { cost: goods.iter().sum::<i64>() + fees, packs });
+    }
+
+    /// The exact closing: the least cost of the node if it is below the ceiling, or a bound.
+    fn combine(&self, search: &mut Search, best: &Relaxed) -> i64 {
+        let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
+        let ceiling = (search.ceiling() - self.fees).saturating_mul(FULL) - credit;
+        let slack = ceiling - best.each.iter().sum::<i64>();
+        let bound = self.in_money(best.bound);
+        let mut stages = Vec::new();
+        for number in 0..search.parts.len() {
+            let costs = self.costs(search, number);
+            let wanted = Wanted {
+                open: self.open,
+                required: &self.required,
+                pull: &self.pull,
+                costs: &costs,
+                ceiling: best.each[number] + slack,
+            };
+            let component = &mut search.parts[number].component;
+            let Some(bundles) = options(component, &wanted, search.may_go_on) else { return bound };
+            stages.push(Stage { cell: number, bundles });
+        }
+        stages.sort_by_key(|s| s.bundles.len());
+        self.combine_stages(search, &stages, ceiling).max(bound)
+    }
+
+    fn combine_stages(&self, search: &mut Search, stages: &[Stage], ceiling: i64) -> i64 {
+        let tally = |&(d, least): &(usize, i64)| Tally::UpTo { enough: least, over: self.pull[d] };
+        let tallies: Vec<Tally> = self.required.iter().map(tally).collect();
+        let task = Task { rows: &[], stages, tallies: &tallies, prices: &[], ceiling, width: WIDTH };
+        let outcome = task.run(search.may_go_on);
+        let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
+        let reached = |tallies: &[i64]| tallies.iter().zip(&self.required).all(|(got, r)| *got >= r.1);
+        let enough = outcome.finished.iter().filter(|f| reached(&f.tallies));
+        if let Some(cheapest) = enough.min_by_key(|f| f.cost) {
+            let mut packs = Vec::new();
+            for (stage, &bundle) in stages.iter().zip(&cheapest.bundles) {
+                let chosen = &stage.bundles[bundle].packs;
+                packs.extend(chosen.iter().map(|&(choice, count)| (stage.cell, choice, count)));
+            }
+            Self::propose(search, packs);
+        }
+        let dropped = if outcome.dropped >= NEVER { NEVER } else { self.in_money(outcome.dropped + credit) };
+        search.ceiling().min(dropped)
+    }
+}
+
+/// A purchase as the combination of components sees it.
+pub(super) fn bundle(cost: i64, adds: Vec<i64>, packs: Vec<(usize, i64)>) -> Bundle {
+    Bundle { stems: 0, cost, adds, packs }
+}

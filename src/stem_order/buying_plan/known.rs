@@ -1,0 +1,126 @@
+//! What is known of each component: the least cost for every set of deliveries that was asked about. Asked
+//! often by the search, so every answer is kept, and an answer for more deliveries than are open serves when it
+//! uses only open ones. Imports components and covers.
+
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::cell::NEVER;
+use super::component::Component;
+use super::cover::{Cover, cover};
+use super::model::{Set, bit};
+
+/// Costs are weighted so that of equal costs fewer stems win, then later days; the sum stays below this.
+const LARGEST: i64 = 1 << 60;
+
+/// The best purchase for one component from some deliveries.
+#[derive(Debug)]
+pub(super) struct Known {
+    open: Set,
+    pub(super) cost: i64,
+    pub(super) bound: i64,
+    pub(super) used: Set,
+    /// Goods value by delivery.
+    pub(super) spent: Vec<(usize, i64)>,
+    pub(super) packs: Vec<(usize, i64)>,
+}
+
+/// A component with all that is known of it.
+pub(super) struct Part {
+    pub(super) component: Component,
+    costs: Vec<i64>,
+    weight: i64,
+    answers: HashMap<Set, Rc<Known>>,
+    listed: Vec<Rc<Known>>,
+}
+
+impl Part {
+    pub(super) fn new(component: Component) -> Self {
+        let (costs, weight) = weighted(&component);
+        Self { component, costs, weight, answers: HashMap::new(), listed: Vec::new() }
+    }
+
+    pub(super) fn ask(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
+        let open = open & self.component.deliveries;
+        if let Some(known) = self.answers.get(&open) {
+            return Rc::clone(known);
+        }
+        let same = |known: &&Rc<Known>| {
+            open & !known.open == 0 && known.used & !open == 0 && known.bound == known.cost
+        };
+        let known = match self.listed.iter().find(same) {
+            Some(known) => Rc::clone(known),
+            None => self.work_out(open, may_go_on),
+        };
+        self.answers.insert(open, Rc::clone(&known));
+        known
+    }
+
+    fn work_out(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
+        let found = cover(&self.component, open, &self.costs, may_go_on);
+        let known = Rc::new(self.known(open, found));
+        self.listed.push(Rc::clone(&known));
+        known
+    }
+
+    fn known(&self, open: Set, found: Cover) -> Known {
+        if found.cost >= NEVER {
+            return Known { open, cost: NEVER, bound: NEVER, used: 0, spent: Vec::new(), packs: Vec::new() };
+        }
+        let spent = self.component.spent(&found.packs);
+        let used = spent.iter().fold(0, |set, &(delivery, _)| set | bit(delivery));
+        let (cost, bound) = (found.cost / self.weight, found.bound / self.weight);
+        Known { open, cost, bound, used, spent, packs: found.packs }
+    }
+}
+
+impl Component {
+    /// Goods value by delivery.
+    pub(super) fn spent(&self, packs: &[(usize, i64)]) -> Vec<(usize, i64)> {
+        let mut spent: Vec<(usize, i64)> = Vec::new();
+        for &(choice, count) in packs {
+            let choice = &self.choices[choice];
+            let value = count * choice.price;
+            match spent.iter_mut().find(|s| s.0 == choice.delivery) {
+                Some(entry) => entry.1 += value,
+                None => spent.push((choice.delivery, value)),
+            }
+        }
+        spent
+    }
+}
+
+/// The cost of a pack of each choice, weighted, and the weight of one minor unit.
+fn weighted(component: &Component) -> (Vec<i64>, i64) {
+    let last = component.choices.iter().map(|c| c.date).max().unwrap_or(0);
+    let early = |date: i32| i64::from(last) - i64::from(date);
+    let range = component.choices.iter().map(|c| early(c.date)).max().unwrap_or(0) + 1;
+    let (stems, money) = largest(component);
+    for (leftover, lateness) in [(stems.saturating_mul(range), 1), (1, 0), (0, 0)] {
+        let weight = stems.saturating_mul(leftover + range * lateness).saturating_add(1).max(1 << 10);
+        if weight.saturating_mul(money) < LARGEST {
+            let cost = |c: &super::component::Choice| {
+                c.price * weight + c.size * (leftover + lateness * early(c.date))
+            };
+            return (component.choices.iter().map(cost).collect(), weight);
+        }
+    }
+    (component.choices.iter().map(|c| c.price).collect(), 1)
+}
+
+/// More stems, and more money, than any sensible purchase for the component has.
+fn largest(component: &Component) -> (i64, i64) {
+    let (mut stems, mut money) = (1_i64, 1_i64);
+    for cell in &component.cells {
+        let packs = |size: i64, least: i64| cell.reach / size + 1 + least;
+        let most = |value: &dyn Fn(&super::component::Choice) -> i64| {
+            let all = cell.choices.iter().map(|&at| value(&component.choices[at]));
+            all.max().unwrap_or(0)
+        };
+        stems =
+            stems.saturating_add(most(&|c| packs(c.size, c.least).saturating_mul(c.size)).saturating_mul(2));
+        money =
+            money.saturating_add(most(&|c| packs(c.size, c.least).saturating_mul(c.price)).saturating_mul(2));
+    }
+    (stems, money)
+}

@@ -1,0 +1,226 @@
+//! The buying plan: which packs to buy, from whom, for which delivery, so that every event has its stems
+//! inside its arrival window at the least total cost (calculation C3).
+//!
+//! Pure: knows no database, page, clock or floating-point number. Imports nothing but `serde` for the form of
+//! its plain values. Money is whole minor units, stems and packs are whole numbers, days are plain day numbers.
+//!
+//! **What is decided.** A *delivery* is a supplier on a date. A delivery that is used costs the supplier's fee,
+//! unless the goods on it come to `free_over` or more, and its goods must come to the least order. An offer is
+//! bought in whole packs: on a delivery that uses it at least `min_packs`, over all its dates together at most
+//! `max_packs`. A stem serves one requirement that accepts its material and whose window holds the date.
+//!
+//! **Cost** = sum of packs × price + sum of fees, in minor units, never rounded since all parts are whole.
+//!
+//! **How.** With the usable deliveries given, materials that no requirement ties together are bought
+//! independently: small covering problems ([`cover`]), solved exactly and remembered. Around them a branch and
+//! bound decides which deliveries are used ([`search`]). Where a least order binds, materials are tied by the
+//! money spent on a delivery: prices for reaching it give a bound, tables of near-best purchases the exact
+//! answer ([`close`]). Every plan is re-verified ([`check`]) before it is handed out.
+//!
+//! # Example
+//! ```
+//! # use trug::stem_order::buying_plan::{json, plan};
+//! let problem = json::read(r#"{"suppliers":[{"id":"A","fee":500,"min_order":0,"dates":[3]}],
+//!   "offers":[{"supplier":"A","material":"rose","size":10,"price":650},
+//!             {"supplier":"A","material":"rose","size":25,"price":1500}],
+//!   "requirements":[{"event":"Friday","accepts":["rose"],"stems":43,"earliest":2,"latest":3}]}"#)
+//!   .unwrap().remove(0).problem;
+//! let plan = plan(&problem, &mut || true);
+//! assert_eq!((plan.cost, plan.proven), (3300, true)); // 2 × 10 and 1 × 25, and the fee
+//! ```
+
+mod allocate;
+mod cell;
+pub mod check;
+mod close;
+mod component;
+mod cover;
+mod fill;
+pub mod json;
+mod known;
+mod labels;
+mod model;
+mod options;
+mod price;
+mod screen;
+mod search;
+mod smooth;
+mod split;
+mod transport;
+
+use serde::{Deserialize, Serialize};
+
+/// A civil day as a plain number; the caller chooses day 0.
+pub type Day = i32;
+
+/// A supplier with its terms. All money in minor units.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Supplier {
+    pub id: String,
+    /// Paid once for each delivery that is used.
+    #[serde(default)]
+    pub fee: i64,
+    /// The least goods value of a delivery.
+    #[serde(default)]
+    pub min_order: i64,
+    /// Goods value of a delivery from which its fee is waived.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub free_over: Option<i64>,
+    pub dates: Vec<Day>,
+}
+
+/// A pack of one material at one supplier.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Offer {
+    pub supplier: String,
+    pub material: String,
+    /// Stems a pack.
+    pub size: i64,
+    /// Minor units a pack.
+    pub price: i64,
+    /// Least packs on a delivery that has any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub min_packs: Option<i64>,
+    /// Most packs over all dates together.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_packs: Option<i64>,
+    /// The supplier's dates on which this offer may be had; all of them when absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dates: Option<Vec<Day>>,
+}
+
+/// Stems that an event needs, of any accepted material, arriving from `earliest` to `latest`, both included.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Requirement {
+    pub event: String,
+    pub accepts: Vec<String>,
+    pub stems: i64,
+    pub earliest: Day,
+    pub latest: Day,
+}
+
+/// Usable stock on hand: free, and served first. It serves a requirement whose window meets `from..=until`.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stock {
+    pub material: String,
+    pub stems: i64,
+    pub from: Day,
+    pub until: Day,
+}
+
+/// One order to plan.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Problem {
+    pub suppliers: Vec<Supplier>,
+    pub offers: Vec<Offer>,
+    pub requirements: Vec<Requirement>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stock: Vec<Stock>,
+}
+
+/// Packs of one offer on one date.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PackLine {
+    /// Index into [`Problem::offers`].
+    pub offer: usize,
+    pub date: Day,
+    pub packs: i64,
+}
+
+/// A delivery that the plan uses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PlannedDelivery {
+    /// Index into [`Problem::suppliers`].
+    pub supplier: usize,
+    pub date: Day,
+    pub goods: i64,
+    /// Zero where it is waived.
+    pub fee: i64,
+}
+
+/// Where stems come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// Index into [`Problem::stock`].
+    Stock(usize),
+    /// Supplier (index) and date.
+    Delivery(usize, Day),
+}
+
+/// Stems of one material from one source that serve one requirement.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Share {
+    /// Index into [`Problem::requirements`].
+    pub requirement: usize,
+    pub source: Source,
+    pub material: String,
+    pub stems: i64,
+}
+
+/// Why a requirement cannot be met.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reason {
+    /// Nobody offers an accepted material.
+    NoOffer,
+    /// It is offered, but no date of an offer falls in the window; `nearest` is the date that misses it least.
+    NoneDeliveredInWindow { nearest: Day },
+    /// The most packs allow no more than `available` stems for it beside the requirements before it.
+    MostPacksTooFew { available: i64 },
+    /// The delivery that would be needed cannot come to its least order: of `least` only `reachable`.
+    LeastOrderNotReached { supplier: usize, date: Day, least: i64, reachable: i64 },
+    /// The calculation was cut short before it had any plan.
+    NotDecidedInTime,
+}
+
+/// A requirement left out of the plan. `stock` stems on hand could serve a part of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unmet {
+    /// Index into [`Problem::requirements`].
+    pub requirement: usize,
+    pub stems: i64,
+    pub stock: i64,
+    pub reason: Reason,
+}
+
+/// The answer. The plan covers every requirement that is not in `unmet`.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Plan {
+    pub packs: Vec<PackLine>,
+    /// Goods and fees together.
+    pub cost: i64,
+    pub goods: i64,
+    pub deliveries: Vec<PlannedDelivery>,
+    /// No plan for the same requirements costs less.
+    pub lower_bound: i64,
+    /// `lower_bound == cost`: proven optimal.
+    pub proven: bool,
+    pub allocation: Vec<Share>,
+    pub unmet: Vec<Unmet>,
+    /// What the check found wrong with the plan; never set unless this module is at fault.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fault: Option<String>,
+}
+
+/// The least-cost plan. `may_go_on` is asked now and then; once it says no, the best plan found so far is
+/// returned with the bound proven so far.
+///
+/// Ties in cost go to fewer leftover stems, then to later arrival, as far as the search meets them. The answer
+/// depends on the problem only, unless it was cut short.
+#[must_use]
+pub fn plan(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
+    let mut screened = screen::screen(problem);
+    loop {
+        let answer = search::search(&screened.model, may_go_on);
+        if let Some(found) = answer.best {
+            return allocate::finish(problem, &screened, &found, answer.lower_bound);
+        }
+        if answer.undecided || !may_go_on() {
+            return Plan { unmet: screen::give_up(problem, screened), ..Plan::default() };
+        }
+        if !screen::leave_one_out(problem, &mut screened, may_go_on) {
+            return Plan { unmet: screened.unmet, ..Plan::default() };
+        }
+    }
+}
