@@ -5,7 +5,9 @@ pub mod buying_plan;
 pub mod calendar;
 pub mod cuts;
 pub mod cutting;
+pub mod forms;
 pub mod order;
+pub mod order_csv;
 pub mod pages;
 pub mod posed;
 #[cfg(test)]

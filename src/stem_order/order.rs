@@ -7,11 +7,13 @@
 //! May import `ground`, types of earlier rooms, and the room's own calculations.
 
 mod build;
+mod cutting_line;
 mod pooling;
 mod reasons;
 mod shares;
 
 pub use build::{Planned, order};
+pub use cutting_line::{CutPattern, CutPiece, CuttingLine, cutting_lines};
 pub use reasons::Sold;
 
 use serde::Serialize;
@@ -32,6 +34,8 @@ pub struct StemOrder {
     pub events: Vec<OrderEvent>,
     /// What they need, by material.
     pub needs: Vec<NeedLine>,
+    /// How cut pieces are cut.
+    pub cutting: Vec<CuttingLine>,
     /// What is loaned, counted against the shelf.
     pub loans: Vec<LoanLine>,
     /// What is bought, by delivery: day, then supplier.

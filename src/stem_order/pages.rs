@@ -1,10 +1,58 @@
-//! The pages of this room.
+//! The pages of this room: choose events, the order, the suppliers' papers, stock on hand.
+
+mod choice;
+mod order_page;
+mod papers;
+mod pictures;
+mod stock;
 
 use axum::Router;
+use axum::routing::{get, post};
 
+use super::forms::OrderQuery;
+use super::store::LoadError;
+use super::store::planning::{Asked, BUDGET, Ordered, plan_order};
+use crate::events;
+use crate::studio::visit::Visit;
+use crate::web::answer::Trouble;
+use crate::web::forms::FieldErrors;
 use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()
+        .route("/stem-order", get(order_page::show))
+        .route("/stem-order.csv", get(papers::whole_csv))
+        .route("/stem-order/stock", post(stock::keep))
+        .route("/stem-order/suppliers/{paper}", get(papers::supplier))
+}
+
+/// What a query asks for, with the message where the day cannot be read: the order is then planned by the calendar.
+fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldErrors), Trouble> {
+    let events = query.events().ok_or(Trouble::NotFound("event"))?;
+    let (deliveries, errors) = match query.deliveries(&visit.studio.formats) {
+        Ok(deliveries) => (deliveries, FieldErrors::default()),
+        Err(errors) => (super::calendar::Deliveries::ByCalendar, errors),
+    };
+    Ok((Asked { events, deliveries }, errors))
+}
+
+/// Plans an order. Unknown events are not found; those that were called off are left out, with a warning.
+async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
+    let known = events::store::events(&mut visit.connection, &asked.events).await?;
+    if known.len() < asked.events.len() {
+        return Err(Trouble::NotFound("event"));
+    }
+    let studio = std::sync::Arc::clone(&visit.studio);
+    let now = visit.now;
+    let mut ordered = plan_order(&mut visit.connection, &studio, asked, now, BUDGET).await.map_err(
+        |error| match error {
+            LoadError::Weekend(cause) => Trouble::Conflict(cause.to_string()),
+            other => Trouble::from(other),
+        },
+    )?;
+    let off = known.iter().filter(|event| !event.is_open());
+    let off = off.map(|event| format!("{} was called off: it is not in this order.", event.name));
+    ordered.order.warnings.splice(0..0, off);
+    Ok(ordered)
 }

@@ -20,6 +20,7 @@ use super::weekend::{MaterialNeed, NeedPart, Weekend};
 use super::windows::{ArrivalWindow, EmptyWindow, arrival, still_keeps};
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
+use crate::ground::money::Money;
 use crate::price_list::{Material, Offer, Supplier};
 
 /// Who sells what on which delivery day.
@@ -176,7 +177,7 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
             id: supplier.id.to_string(),
             fee: supplier.delivery_fee.minor(),
             min_order: supplier.least_order.minor(),
-            free_over: supplier.fee_waived_over.map(|over| over.minor()),
+            free_over: supplier.fee_waived_over.map(Money::minor),
             dates: delivery_days(supplier, &windows, asked, now).into_iter().map(number).collect(),
         })
         .collect();

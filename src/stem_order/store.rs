@@ -1,4 +1,7 @@
-//! All SQL for stock on hand, and the loading of a weekend.
+//! All SQL for stock on hand; the loading of a weekend and of an order.
+
+mod market;
+pub mod planning;
 
 use std::collections::BTreeMap;
 
@@ -22,6 +25,9 @@ pub enum LoadError {
     /// The recipes do not make sense; the sentence may stand on a page.
     #[error(transparent)]
     Weekend(#[from] WeekendError),
+    /// The plan broke off.
+    #[error("the plan broke off: {0}")]
+    BrokeOff(#[from] tokio::task::JoinError),
 }
 
 /// The events with these identities and everything they need, in six reads however many there are.

@@ -16,4 +16,5 @@ mod pull_list;
 mod quotes;
 mod recipes;
 mod settings;
+mod stem_order;
 mod support;

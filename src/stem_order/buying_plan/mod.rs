@@ -35,7 +35,6 @@ pub mod check;
 mod close;
 mod component;
 mod cover;
-mod fill;
 pub mod json;
 mod known;
 mod labels;
@@ -45,6 +44,7 @@ mod price;
 mod screen;
 mod search;
 mod smooth;
+mod spend;
 mod split;
 mod transport;
 

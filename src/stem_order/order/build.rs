@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::cutting_line::cutting_lines;
 use super::pooling::pooling;
 use super::reasons::{Reasons, Sold};
 use super::shares::{event_shares, line_shares};
@@ -64,6 +65,7 @@ pub fn order(
         unmet: builder.unmet(),
         warnings: builder.warnings(&deliveries),
         pooling: super::Pooling::default(),
+        cutting: cutting_lines(planned.weekend, planned.formats),
         events,
         needs,
         loans,

@@ -1,11 +1,12 @@
 //! Why something cannot be had, and what would mend it, in words.
 
 use super::UnmetNeed;
-use crate::ground::dates::{Day, MONTHS_SHORT, Season, WEEKDAYS_SHORT, Weekdays};
+use crate::ground::dates::{Day, Season};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, SupplierId};
 use crate::ground::money::Money;
 use crate::price_list::Supplier;
+use crate::price_list::calendar_words::{months, weekdays};
 use crate::stem_order::buying_plan::Reason;
 use crate::stem_order::calendar::{Deliveries, LocalTime, first_day, order_by};
 use crate::stem_order::posed::{LeftOutCause, Market, Want, day};
@@ -188,15 +189,4 @@ impl Reasons<'_> {
         lines.dedup();
         lines.join("; ")
     }
-}
-
-fn months(season: Season) -> String {
-    let months = (0_u8..12).filter(|month| season.has_index(*month));
-    months.map(|month| MONTHS_SHORT[usize::from(month)]).collect::<Vec<_>>().join(", ")
-}
-
-fn weekdays(days: Weekdays) -> String {
-    let days = (0_u8..7).filter(|day| days.has_index(*day));
-    let names: Vec<_> = days.map(|day| WEEKDAYS_SHORT[usize::from(day)]).collect();
-    if names.is_empty() { "no delivery days entered".into() } else { names.join(", ") }
 }

@@ -1,0 +1,81 @@
+//! Which events are ordered together: the coming weeks' events to tick.
+
+use askama::Template;
+
+use crate::events::Event;
+use crate::ground::dates::Day;
+use crate::ground::ids::EventId;
+use crate::studio::visit::{Section, Shell, Visit};
+use crate::web::answer::{Answer, Trouble, page};
+
+/// How far ahead events are shown.
+const DAYS_AHEAD: i64 = 90;
+
+/// Days around an order's own events from which others may be added.
+const DAYS_AROUND: i64 = 7;
+
+/// A week with its events.
+pub(super) struct Week {
+    pub(super) name: String,
+    pub(super) events: Vec<Choice>,
+}
+
+/// An event to tick.
+pub(super) struct Choice {
+    pub(super) id: EventId,
+    pub(super) words: String,
+    pub(super) ticked: bool,
+}
+
+#[derive(Template)]
+#[template(path = "stem_order/choose.html")]
+struct ChoosePage {
+    shell: Shell,
+    weeks: Vec<Week>,
+    day: String,
+}
+
+/// The page without events: those of the coming weeks, the next weekend's ticked.
+pub(super) async fn choose(visit: &mut Visit) -> Answer {
+    let today = visit.today;
+    let events =
+        crate::events::store::open_between(&mut visit.connection, today, today.plus(DAYS_AHEAD)).await?;
+    let first = events.first().map(|event| event.day.monday());
+    let weeks = weeks(visit, &events, |event| Some(event.day.monday()) == first);
+    page(&ChoosePage { shell: visit.shell(Section::StemOrder, "Stem order"), weeks, day: String::new() })
+}
+
+/// The events around an order's own, with its own ticked.
+pub(super) async fn around(
+    visit: &mut Visit,
+    chosen: &[EventId],
+    days: &[Day],
+) -> Result<Vec<Week>, Trouble> {
+    let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else { return Ok(Vec::new()) };
+    let (from, to) = (first.plus(-DAYS_AROUND), last.plus(DAYS_AROUND));
+    let events = crate::events::store::open_between(&mut visit.connection, from, to).await?;
+    Ok(weeks(visit, &events, |event| chosen.contains(&event.id)))
+}
+
+fn weeks(visit: &Visit, events: &[Event], ticked: impl Fn(&Event) -> bool) -> Vec<Week> {
+    let formats = &visit.studio.formats;
+    let mut weeks: Vec<(Day, Week)> = Vec::new();
+    for event in events {
+        let monday = event.day.monday();
+        let choice = Choice {
+            id: event.id,
+            words: format!("{}, {}, {}", formats.weekday(event.day), event.name, event.client_name),
+            ticked: ticked(event),
+        };
+        if weeks.last().is_none_or(|(day, _)| *day != monday) {
+            weeks.push((
+                monday,
+                Week { name: format!("Week of {}", formats.day(monday)), events: Vec::new() },
+            ));
+        }
+        if let Some((_, week)) = weeks.last_mut() {
+            week.events.push(choice);
+        }
+    }
+    weeks.into_iter().map(|(_, week)| week).collect()
+}

@@ -1,0 +1,127 @@
+//! From the book to an order: reads everything an order needs, then plans it away from the threads that answer
+//! requests, within a time budget. Pages and the command line both come in here.
+
+use std::collections::VecDeque;
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use sqlx::SqliteConnection;
+
+use super::market::{market, sold};
+use super::{LoadError, load_weekend};
+use crate::ground::dates::{Day, Moment, TimeOfDay};
+use crate::ground::formats::Formats;
+use crate::ground::ids::{EventId, MaterialId};
+use crate::price_list;
+use crate::stem_order::buying_plan::{Plan, Problem, Reason, plan};
+use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::order::{Planned, Sold, StemOrder, order};
+use crate::stem_order::posed::{Market, days_to_read, pose, wants};
+use crate::stem_order::weekend::Weekend;
+use crate::studio::Studio;
+
+/// How long the plan of an order may take.
+pub const BUDGET: Duration = Duration::from_secs(10);
+
+/// How long each comparison may take: an event by itself, a supplier by itself.
+const COMPARISON: Duration = Duration::from_secs(1);
+
+/// How many plans are remembered.
+const REMEMBERED: usize = 64;
+
+/// What order is asked for.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// For which events.
+    pub events: Vec<EventId>,
+    /// On which delivery days.
+    pub deliveries: Deliveries,
+}
+
+/// An order with the need behind it.
+#[derive(Debug, Clone)]
+pub struct Ordered {
+    /// The need.
+    pub weekend: Weekend,
+    /// The order.
+    pub order: StemOrder,
+}
+
+/// The moment by the studio's clock.
+#[must_use]
+pub fn local(now: Moment, studio: &Studio) -> LocalTime {
+    let there = now.0.to_zoned_datetime(studio.zone.clone());
+    LocalTime { day: Day(there.date()), time: TimeOfDay(there.time()) }
+}
+
+/// The order for some events. The plan takes at most about `budget`; what it has not proven by then it says.
+pub async fn plan_order(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    asked: &Asked,
+    now: Moment,
+    budget: Duration,
+) -> Result<Ordered, LoadError> {
+    let weekend = load_weekend(connection, studio, &asked.events).await?;
+    let now = local(now, studio);
+    let (wants, _) = wants(&weekend, asked.deliveries);
+    let mut materials: Vec<MaterialId> =
+        wants.iter().flat_map(|want| &want.accepts).map(|(material, _)| *material).collect();
+    materials.sort_unstable();
+    materials.dedup();
+    let suppliers = price_list::store::suppliers(connection).await?;
+    let days = days_to_read(&wants, &suppliers, asked.deliveries, now);
+    let market = market(connection, suppliers, &materials, days).await?;
+    let sold = sold(connection, &materials).await?;
+    let task = Task { weekend, market, sold, asked: asked.deliveries, now, formats: studio.formats };
+    Ok(tokio::task::spawn_blocking(move || task.carry_out(budget)).await?)
+}
+
+struct Task {
+    weekend: Weekend,
+    market: Market,
+    sold: Vec<Sold>,
+    asked: Deliveries,
+    now: LocalTime,
+    formats: Formats,
+}
+
+impl Task {
+    fn carry_out(self, budget: Duration) -> Ordered {
+        let posed = pose(&self.weekend, &self.market, self.asked, self.now);
+        let found = solved(&posed.problem, budget);
+        let planned = Planned {
+            weekend: &self.weekend,
+            market: &self.market,
+            sold: &self.sold,
+            asked: self.asked,
+            now: self.now,
+            formats: &self.formats,
+        };
+        let comparisons_end = Instant::now() + budget.min(COMPARISON * 5);
+        let mut compare = |problem: &Problem| {
+            solved(problem, COMPARISON.min(comparisons_end.saturating_duration_since(Instant::now())))
+        };
+        let order = order(&planned, &posed, &found, &mut compare);
+        Ordered { weekend: self.weekend, order }
+    }
+}
+
+/// The plan of a problem: as remembered, or computed within the budget. A plan that was cut short is remembered too,
+/// so that the papers of an order say the same as its page.
+fn solved(problem: &Problem, budget: Duration) -> Plan {
+    static PLANS: Mutex<VecDeque<(Problem, Plan)>> = Mutex::new(VecDeque::new());
+    let plans = || PLANS.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, known)) = plans().iter().find(|(known, _)| known == problem) {
+        return known.clone();
+    }
+    let end = Instant::now() + budget;
+    let found = plan(problem, &mut || Instant::now() < end);
+    let decided = !found.unmet.iter().any(|unmet| unmet.reason == Reason::NotDecidedInTime);
+    if decided {
+        let mut plans = plans();
+        plans.push_front((problem.clone(), found.clone()));
+        plans.truncate(REMEMBERED);
+    }
+    found
+}
