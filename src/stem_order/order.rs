@@ -98,6 +98,8 @@ pub struct NeedLine {
     pub need_working: String,
     /// Need and spares in words.
     pub working: String,
+    /// What was counted on hand, and what becomes of it; empty where nothing was counted.
+    pub hand_working: String,
     /// Where the stems come from, in words.
     pub served_working: String,
     /// What each event needs of it.
