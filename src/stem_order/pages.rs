@@ -11,7 +11,7 @@ use axum::routing::{get, post};
 
 use super::forms::OrderQuery;
 use super::store::LoadError;
-use super::store::planning::{Asked, BUDGET, Ordered, plan_order};
+use super::store::planning::{Asked, BUDGET, OrderError, Ordered, plan_order};
 use crate::events;
 use crate::studio::visit::Visit;
 use crate::web::answer::Trouble;
@@ -47,7 +47,7 @@ async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
     let now = visit.now;
     let mut ordered = plan_order(&mut visit.connection, &studio, asked, now, BUDGET).await.map_err(
         |error| match error {
-            LoadError::Weekend(cause) => Trouble::Conflict(cause.to_string()),
+            OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
             other => Trouble::from(other),
         },
     )?;

@@ -25,9 +25,6 @@ pub enum LoadError {
     /// The recipes do not make sense; the sentence may stand on a page.
     #[error(transparent)]
     Weekend(#[from] WeekendError),
-    /// The plan broke off.
-    #[error("the plan broke off: {0}")]
-    BrokeOff(#[from] tokio::task::JoinError),
 }
 
 /// The events with these identities and everything they need, in six reads however many there are.
@@ -58,7 +55,7 @@ pub async fn load_weekend(
             (event, pieces)
         })
         .collect();
-    Ok(weekend(booked, book, &SpareRules::from(studio), on_hand)?)
+    Ok(weekend(booked, book, &SpareRules::from(studio), &on_hand)?)
 }
 
 /// What lies on hand of these materials, as last counted.

@@ -138,7 +138,7 @@ pub fn weekend(
     booked: Vec<(Event, Vec<Piece>)>,
     book: RecipeBook,
     rules: &SpareRules,
-    on_hand: BTreeMap<MaterialId, OnHand>,
+    on_hand: &BTreeMap<MaterialId, OnHand>,
 ) -> Result<Weekend, WeekendError> {
     let (mut events, mut open_counts) = (Vec::new(), Vec::new());
     let mut called: BTreeMap<MaterialId, Vec<(usize, Wanted, Need)>> = BTreeMap::new();
@@ -161,7 +161,7 @@ pub fn weekend(
         book.materials.get(&need.material).map(|material| (material.kind, material.name.to_lowercase()))
     };
     needs.sort_by_cached_key(order);
-    Ok(Weekend { events, book, needs, on_hand, open_counts })
+    Ok(Weekend { events, book, needs, on_hand: on_hand.clone(), open_counts })
 }
 
 fn counted(event: &Event, pieces: &[Piece], at: usize, open: &mut Vec<OpenCount>) -> Vec<(RecipeId, i64)> {

@@ -8,6 +8,8 @@
 
 use std::collections::BTreeMap;
 
+use thiserror::Error;
+
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::RecipeId;
@@ -43,7 +45,11 @@ pub struct ArrivalWindow {
 }
 
 /// A material that cannot be ready and still good: it would have to arrive by a day on which it is too early.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error(
+    "{material} keeps {holding} days, so it must not arrive before {earliest}, but it needs {conditioning} days \
+    before it is used on {make_day}, so it must arrive by {latest}."
+)]
 pub struct EmptyWindow {
     /// Its name.
     pub material: String,
@@ -60,7 +66,7 @@ pub struct EmptyWindow {
 }
 
 impl EmptyWindow {
-    /// What is in the way, in words.
+    /// What is in the way, with days by the studio's style.
     #[must_use]
     pub fn sentence(&self, formats: &Formats) -> String {
         format!(

@@ -26,7 +26,7 @@ fn ordered(
         material.loss = Some(crate::ground::quantity::Share::from_raw(0));
     }
     let studio = Studio::new_book();
-    let weekend = weekend(booked, book, &SpareRules::from(&studio), BTreeMap::new()).unwrap();
+    let weekend = weekend(booked, book, &SpareRules::from(&studio), &BTreeMap::new()).unwrap();
     let sold: Vec<Sold> = offers
         .iter()
         .map(|offer| Sold { material: offer.material_id, supplier: offer.supplier_id, season: offer.season })

@@ -25,7 +25,7 @@ fn materials_that_keep_differently_are_told_apart_by_day() {
     let mut low = recipe(1, "Low", &[stems(1, 10_000)]);
     low.lines[0].substitutes = vec![MaterialId(2)];
     let booked = vec![(event(1, "Saturday", "2026-05-16"), vec![piece(1, 1)])];
-    let weekend = weekend(booked, book(vec![low], vec![rose, peony]), &rules(), BTreeMap::new()).unwrap();
+    let weekend = weekend(booked, book(vec![low], vec![rose, peony]), &rules(), &BTreeMap::new()).unwrap();
     let market = market(&[offer(1, 1, 1, 10, 500), offer(2, 1, 2, 10, 100)], &["2026-05-11", "2026-05-14"]);
     let posed = pose(&weekend, &market, Deliveries::ByCalendar, now());
     // Peonies are far cheaper, but those of Monday do not keep until Saturday.
@@ -51,7 +51,7 @@ fn stock_serves_only_what_it_still_keeps_for() {
     };
     let book = book(vec![recipe(1, "Low", &[stems(1, 10_000)])], vec![rose]);
     let on_hand = OnHand { count: 50, counted_on: "2026-05-04".parse().unwrap() };
-    let weekend = weekend(booked(), book, &rules(), BTreeMap::from([(MaterialId(1), on_hand)])).unwrap();
+    let weekend = weekend(booked(), book, &rules(), &BTreeMap::from([(MaterialId(1), on_hand)])).unwrap();
     let market = market(&[offer(1, 1, 1, 10, 500)], &["2026-05-07"]);
     let posed = pose(&weekend, &market, Deliveries::ByCalendar, now());
     let accepts: Vec<usize> = posed.problem.requirements.iter().map(|wanted| wanted.accepts.len()).collect();
@@ -67,7 +67,7 @@ fn most_packs_hold_for_each_delivery() {
     rose.care.holding_days = Some(6);
     let booked = vec![(event(1, "Saturday", "2026-05-16"), vec![piece(1, 4)])];
     let book = book(vec![recipe(1, "Low", &[stems(1, 10_000)])], vec![rose]);
-    let weekend = weekend(booked, book, &rules(), BTreeMap::new()).unwrap();
+    let weekend = weekend(booked, book, &rules(), &BTreeMap::new()).unwrap();
     let limited = Offer { most_packs: Some(3), ..offer(1, 1, 1, 10, 500) };
     let market = market(&[limited], &["2026-05-13", "2026-05-14"]);
     let posed = pose(&weekend, &market, Deliveries::ByCalendar, now());

@@ -6,6 +6,7 @@ use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use sqlx::SqliteConnection;
+use thiserror::Error;
 
 use super::market::{market, sold};
 use super::{LoadError, load_weekend};
@@ -47,6 +48,23 @@ pub struct Ordered {
     pub order: StemOrder,
 }
 
+/// Why there is no order.
+#[derive(Debug, Error)]
+pub enum OrderError {
+    /// The weekend cannot be loaded.
+    #[error(transparent)]
+    Load(#[from] LoadError),
+    /// The plan broke off.
+    #[error("the plan broke off: {0}")]
+    BrokeOff(#[from] tokio::task::JoinError),
+}
+
+impl From<sqlx::Error> for OrderError {
+    fn from(error: sqlx::Error) -> OrderError {
+        OrderError::Load(error.into())
+    }
+}
+
 /// The moment by the studio's clock.
 #[must_use]
 pub fn local(now: Moment, studio: &Studio) -> LocalTime {
@@ -61,7 +79,7 @@ pub async fn plan_order(
     asked: &Asked,
     now: Moment,
     budget: Duration,
-) -> Result<Ordered, LoadError> {
+) -> Result<Ordered, OrderError> {
     let weekend = load_weekend(connection, studio, &asked.events).await?;
     let now = local(now, studio);
     let (wants, _) = wants(&weekend, asked.deliveries);

@@ -14,7 +14,7 @@ fn rules() -> SpareRules {
 }
 
 fn reckoned(booked: Vec<(Event, Vec<Piece>)>, book: RecipeBook) -> Weekend {
-    weekend(booked, book, &rules(), BTreeMap::new()).unwrap()
+    weekend(booked, book, &rules(), &BTreeMap::new()).unwrap()
 }
 
 #[test]
@@ -66,13 +66,13 @@ fn stock_on_hand_is_taken_off_unless_it_is_too_old() {
     let booked = || vec![(event(1, "Friday", "2026-05-15"), vec![piece(1, 1)])];
     let on =
         |day: &str| BTreeMap::from([(MaterialId(1), OnHand { count: 4, counted_on: day.parse().unwrap() })]);
-    let fresh = weekend(booked(), book.clone(), &rules(), on("2026-05-11")).unwrap();
+    let fresh = weekend(booked(), book.clone(), &rules(), &on("2026-05-11")).unwrap();
     let material = fresh.material(MaterialId(1)).unwrap();
     assert_eq!(
         (fresh.needs[0].from_hand, fresh.needs[0].to_order(material)),
         (4, fresh.needs[0].total() - 4)
     );
-    let old = weekend(booked(), book, &rules(), on("2026-05-10")).unwrap();
+    let old = weekend(booked(), book, &rules(), &on("2026-05-10")).unwrap();
     assert_eq!(old.needs[0].from_hand, 0);
 }
 
@@ -118,7 +118,7 @@ fn a_loop_is_refused_with_its_event() {
         substitutes: Vec::new(),
     });
     let booked = vec![(event(1, "Friday", "2026-05-15"), vec![piece(1, 1)])];
-    let error = weekend(booked, book(vec![arch], Vec::new()), &rules(), BTreeMap::new()).unwrap_err();
+    let error = weekend(booked, book(vec![arch], Vec::new()), &rules(), &BTreeMap::new()).unwrap_err();
     assert_eq!(error.to_string(), "Friday: A recipe cannot be a part of itself: Arch → Arch.");
 }
 
