@@ -109,7 +109,14 @@ async fn what_lies_on_hand_is_taken_off() {
     let answer = studio.post("/stem-order/stock", &counted).await;
     assert_eq!(answer.onward(), "/stem-order?event=1&event=2&day=2026-05-14");
     let page = studio.get_with(answer.onward(), &answer.cookie).await;
-    page.says("1 material counted").says("20 on Mon 4 May 2026").says("20 Rose on hand");
+    // Eleven days before Friday: roses that keep six days are of no use, those that keep twelve are.
+    page.says("1 material counted")
+        .says("20 counted on Mon 4 May 2026; the others do not keep")
+        .says("€359.20");
+    let mut tx = studio.book.write().await.unwrap();
+    sqlx::query("UPDATE material SET holding_days = 12").execute(&mut *tx).await.unwrap();
+    tx.commit().await.unwrap();
+    studio.get(BOTH).await.says("20 Rose on hand").says_not("€359.20");
     let wrong = [&fields[..], &[("on_hand", "-4"), ("on_hand", "many")]].concat();
     let refused = studio.post("/stem-order/stock", &wrong).await;
     refused.is(StatusCode::UNPROCESSABLE_ENTITY).says("2 things to put right").says("value=\"many\"");
