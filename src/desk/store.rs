@@ -20,7 +20,7 @@ pub struct Begun {
     pub clients: bool,
     /// Its first event.
     pub event: Option<EventId>,
-    /// It has sent a quote.
+    /// It has begun a quote.
     pub quote: bool,
 }
 
@@ -32,7 +32,7 @@ pub async fn begun(connection: &mut SqliteConnection) -> Result<Begun, sqlx::Err
             EXISTS (SELECT 1 FROM recipe WHERE removed_at IS NULL) AS "recipes: bool",
             EXISTS (SELECT 1 FROM client WHERE removed_at IS NULL) AS "clients: bool",
             (SELECT id FROM event WHERE removed_at IS NULL ORDER BY id LIMIT 1) AS "event: EventId",
-            EXISTS (SELECT 1 FROM quote_version) AS "quote: bool""#
+            EXISTS (SELECT 1 FROM quote) AS "quote: bool""#
     )
     .fetch_one(connection)
     .await?;

@@ -72,7 +72,7 @@ async fn the_week_shows_events_deadlines_and_bench_days() {
     week.says("Mon 11 May 2026 to Sun 17 May 2026")
         .says("datetime=\"2026-05-13T11:00\">by 11:00</time>")
         .says("Order from Polder for Thu 14: Spring supper")
-        .says("Stems from Polder: Spring supper")
+        .says("Stems due from Polder: Spring supper")
         .says("At the bench, 3 h: Spring supper")
         .says("datetime=\"2026-05-16T18:00\"")
         .says("href=\"/?week=2026-05-18\"")
@@ -178,4 +178,13 @@ async fn a_long_list_of_events_is_paged() {
     studio.get("/events?q=nothing").await.says("No event has");
     studio.get("/events?when=past").await.says("No past events");
     studio.get("/events?when=all&page=99999999999999999999").await.is(StatusCode::OK);
+}
+
+#[tokio::test]
+async fn a_quote_once_begun_ends_the_first_steps() {
+    let studio = TestStudio::new().await;
+    event(&studio).await;
+    write(&studio, "INSERT INTO quote (event_id, priced_on, prices_include_tax) VALUES (1, '2026-05-04', 0)")
+        .await;
+    studio.get("/").await.says_not("Begin here").says("What is next").says("Say which pieces stand where");
 }

@@ -4,7 +4,8 @@ use askama::Template;
 use axum::extract::Path;
 
 use crate::clients::{self, Client};
-use crate::desk::outlook::{Outlook, hours_words, outlooks};
+use crate::desk::deadlines::{Deadline, OrderBy};
+use crate::desk::outlook::{Outlook, hours_words, local_now, outlooks};
 use crate::desk::standing::Quoted;
 use crate::events::Piece;
 use crate::events::counts::Made;
@@ -21,6 +22,7 @@ use crate::web::answer::{Answer, Trouble, page};
 struct EventPage {
     shell: Shell,
     outlook: Outlook,
+    now: Deadline,
     client: Option<Client>,
     notices: Notices,
     /// Where its pieces can hurt someone.
@@ -51,19 +53,19 @@ impl EventPage {
         self.outlook.event.hours().marks().iter().map(|mark| (mark.what, mark.at.to_string())).collect()
     }
 
-    /// Until when stems must be ordered: when, whom and for which delivery, what.
-    fn orders(&self) -> Vec<(String, String, String)> {
+    fn caution_names(&self) -> String {
+        self.cautions.iter().map(|caution| caution.name()).collect::<Vec<_>>().join("; ")
+    }
+
+    /// Until when stems must be ordered: when, whether that is past, whom and for which delivery, what.
+    fn orders(&self) -> Vec<(String, bool, String, String)> {
         let day = |day| self.shell.weekday(day);
-        let by = self.outlook.orders.by.iter();
-        by.map(|order| {
+        let row = |order: &OrderBy| {
             let closes = format!("{}, {}", day(order.closes.day), order.closes.time);
-            (
-                closes,
-                format!("{}, delivery of {}", order.supplier, day(order.delivery)),
-                order.materials.join(", "),
-            )
-        })
-        .collect()
+            let whom = format!("{}, delivery of {}", order.supplier, day(order.delivery));
+            (closes, order.closes < self.now, whom, order.materials.join(", "))
+        };
+        self.outlook.orders.by.iter().map(row).collect()
     }
 
     /// Bench days with their hours.
@@ -96,11 +98,12 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     notices.tables = None;
     let client = clients::store::client(&mut visit.connection, event.client_id).await?;
     let shell = visit.shell(Section::Events, event.name.clone());
+    let now = local_now(&visit);
     let Some(outlook) = outlooks(&mut visit, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
-    page(&EventPage { shell, outlook, client, notices, cautions: cautions.list() })
+    page(&EventPage { shell, outlook, now, client, notices, cautions: cautions.list() })
 }

@@ -6,9 +6,9 @@ use askama::Template;
 use serde::Deserialize;
 
 use crate::desk::deadlines::Deadline;
-use crate::desk::outlook::{Outlook, hours_words, outlooks};
+use crate::desk::outlook::{Outlook, hours_words, local_now, outlooks};
 use crate::desk::store::{self, Begun};
-use crate::events;
+use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
@@ -33,7 +33,7 @@ struct WeekPage {
     shell: Shell,
     monday: Day,
     days: Vec<DayCell>,
-    /// What a new studio does first; none once it has sent a quote.
+    /// What a new studio does first; none once it has begun a quote.
     first_steps: Vec<FirstStep>,
     /// Events with their next step, the most pressing first; in the present week only.
     steps: Vec<Outlook>,
@@ -98,62 +98,71 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let open = events::store::open_between(&mut visit.connection, from, monday.plus(FARTHEST)).await?;
     let outlooks = outlooks(&mut visit, open).await?;
     let begun = store::begun(&mut visit.connection).await?;
-    let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks)).collect();
+    let now = local_now(&visit);
+    let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let shell = visit.shell(Section::Week, "This week");
     page(&WeekPage { shell, monday, days, first_steps: first_steps(&begun), steps })
 }
 
-fn day_cell(day: Day, outlooks: &[Outlook]) -> DayCell {
-    let mut items = order_items(day, outlooks);
+fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {
+    let events = outlooks.iter().filter(|outlook| outlook.event.day == day);
+    let mut items: Vec<Item> = events.map(|outlook| event_item(&outlook.event)).collect();
+    items.extend(closing_items(day, outlooks, now));
     items.extend(bench_item(day, outlooks));
-    for Outlook { event, .. } in outlooks.iter().filter(|outlook| outlook.event.day == day) {
-        let place = if event.venue.is_empty() { String::new() } else { format!(", {}", event.venue) };
-        items.push(Item {
-            kind: "event",
-            at: event.start_time.map(|at| at.to_string()).unwrap_or_default(),
-            moment: event.start_time.map(|at| format!("{day}T{at}")).unwrap_or_default(),
-            words: format!("{}{place}", event.name),
-            path: format!("/events/{}", event.id),
-        });
-    }
+    items.extend(delivery_items(day, outlooks));
     DayCell { day, items }
 }
 
-/// Orders that close on the day, one item a supplier and delivery; then deliveries that are due.
-fn order_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
+fn event_item(event: &Event) -> Item {
+    let place = if event.venue.is_empty() { String::new() } else { format!(", {}", event.venue) };
+    Item {
+        kind: "event",
+        at: event.start_time.map(|at| at.to_string()).unwrap_or_default(),
+        moment: event.start_time.map(|at| format!("{}T{at}", event.day)).unwrap_or_default(),
+        words: format!("{}{place}", event.name),
+        path: format!("/events/{}", event.id),
+    }
+}
+
+/// Orders that close on the day, one item a supplier and delivery.
+fn closing_items(day: Day, outlooks: &[Outlook], now: Deadline) -> Vec<Item> {
     let mut closing: BTreeMap<(Deadline, &str, Day), Vec<&Outlook>> = BTreeMap::new();
-    let mut due: BTreeMap<&str, Vec<&Outlook>> = BTreeMap::new();
     for outlook in outlooks {
-        for order in &outlook.orders.by {
-            if order.closes.day == day {
-                closing.entry((order.closes, &order.supplier, order.delivery)).or_default().push(outlook);
-            }
-            if order.delivery == day {
-                due.entry(&order.supplier).or_default().push(outlook);
-            }
+        for order in outlook.orders.by.iter().filter(|order| order.closes.day == day) {
+            closing.entry((order.closes, &order.supplier, order.delivery)).or_default().push(outlook);
         }
     }
-    let closing = closing.into_iter().map(|((closes, supplier, delivery), events)| Item {
-        kind: "deadline",
-        at: format!("by {}", closes.time),
-        moment: format!("{day}T{}", closes.time),
-        words: format!(
-            "Order from {supplier} for {} {}: {}",
-            delivery.weekday_short(),
-            delivery.0.day(),
-            names(&events)
-        ),
-        path: asked_for("/stem-order", &events),
-    });
-    let due = due.into_iter().map(|(supplier, events)| Item {
+    let item = |((closes, supplier, delivery), events): ((Deadline, &str, Day), Vec<&Outlook>)| {
+        let time = closes.time;
+        let comes = format!("{} {}", delivery.weekday_short(), delivery.0.day());
+        Item {
+            kind: "deadline",
+            at: if closes < now { format!("closed {time}") } else { format!("by {time}") },
+            moment: format!("{day}T{time}"),
+            words: format!("Order from {supplier} for {comes}: {}", whose(&events)),
+            path: asked_for("/stem-order", &events),
+        }
+    };
+    closing.into_iter().map(item).collect()
+}
+
+/// Deliveries that are due on the day if the order went out.
+fn delivery_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
+    let mut due: BTreeMap<&str, Vec<&Outlook>> = BTreeMap::new();
+    for outlook in outlooks {
+        for order in outlook.orders.by.iter().filter(|order| order.delivery == day) {
+            due.entry(&order.supplier).or_default().push(outlook);
+        }
+    }
+    let item = |(supplier, events): (&str, Vec<&Outlook>)| Item {
         kind: "",
         at: String::new(),
         moment: String::new(),
-        words: format!("Stems from {supplier}: {}", names(&events)),
+        words: format!("Stems due from {supplier}: {}", whose(&events)),
         path: asked_for("/stem-order", &events),
-    });
-    closing.chain(due).collect()
+    };
+    due.into_iter().map(item).collect()
 }
 
 /// The day's work at the bench.
@@ -164,13 +173,17 @@ fn bench_item(day: Day, outlooks: &[Outlook]) -> Option<Item> {
         kind: "",
         at: String::new(),
         moment: String::new(),
-        words: format!("At the bench, {}: {}", hours_words(minutes), names(&busy)),
+        words: format!("At the bench, {}: {}", hours_words(minutes), whose(&busy)),
         path: asked_for("/prep", &busy),
     })
 }
 
-fn names(outlooks: &[&Outlook]) -> String {
-    outlooks.iter().map(|outlook| outlook.event.name.as_str()).collect::<Vec<_>>().join("; ")
+/// One event by its name, more by their number.
+fn whose(outlooks: &[&Outlook]) -> String {
+    match outlooks {
+        [one] => one.event.name.clone(),
+        more => format!("{} events", more.len()),
+    }
 }
 
 fn asked_for(path: &str, outlooks: &[&Outlook]) -> String {
