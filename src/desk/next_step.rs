@@ -76,7 +76,11 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
             step(what, also, order_limit(known), "To the quote", quote_path(event))
         }
         Quoted::Sent { number, on, valid_until } => await_answer(known, (*number, *on, *valid_until)),
-        Quoted::Accepted { .. } => after_booking(known),
+        Quoted::Accepted { newer, .. } => {
+            let next = after_booking(known);
+            let answer = newer.map(|number| format!("Version {number} is with them, not yet answered."));
+            NextStep { also: sentences([Some(next.also), answer]), ..next }
+        }
     })
 }
 
@@ -99,17 +103,17 @@ fn settle_counts(known: &Known<'_>) -> NextStep {
         1 => "Settle 1 open count".to_owned(),
         open => format!("Settle {open} open counts"),
     };
-    let also = "Say how many guests, or how many tables.".to_owned();
-    let also = [Some(also), pressing(known)].into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let how = "Say how many guests, or how many tables.".to_owned();
+    let also = sentences([Some(how), pressing(known)]);
     let path = format!("/events/{}/edit", known.event.id);
     step(what, also, order_limit(known), "To guests and tables", path)
 }
 
 fn await_answer(known: &Known<'_>, (number, on, until): (i64, Day, Option<Day>)) -> NextStep {
     let formats = known.formats;
-    let holds = until.map(|until| format!(" It holds until {}.", formats.weekday(until))).unwrap_or_default();
-    let pressing = pressing(known).map(|words| format!(" {words}")).unwrap_or_default();
-    let also = format!("Version {number} went out on {}.{holds}{pressing}", formats.weekday(on));
+    let sent = format!("Version {number} went out on {}.", formats.weekday(on));
+    let holds = until.map(|until| format!("It holds until {}.", formats.weekday(until)));
+    let also = sentences([Some(sent), holds, pressing(known)]);
     step("Wait for their answer", also, order_limit(known), "To the quote", quote_path(known.event))
 }
 
@@ -117,12 +121,9 @@ fn after_booking(known: &Known<'_>) -> NextStep {
     let Known { event, now, formats, .. } = *known;
     if let Some(order) = known.orders.next(now) {
         let what = format!("Order by {}, {}", formats.weekday(order.closes.day), order.closes.time);
-        let also = format!(
-            "From {}, for the delivery of {}.{}",
-            order.supplier,
-            formats.weekday(order.delivery),
-            unserved(known)
-        );
+        let delivery = formats.weekday(order.delivery);
+        let from = format!("From {}, for the delivery of {delivery}.", order.supplier);
+        let also = sentences([Some(from), unserved(known)]);
         let path = format!("/stem-order?event={}", event.id);
         return step(what, also, Some(order.closes), "To the stem order", path);
     }
@@ -131,7 +132,7 @@ fn after_booking(known: &Known<'_>) -> NextStep {
             let by = Deadline { day, time: known.event.start_time.unwrap_or(now.time) };
             let what = format!("At the bench from {}", formats.weekday(day));
             let path = format!("/prep?event={}", event.id);
-            step(what, unserved(known).trim().to_owned(), Some(by), "To the prep sheet", path)
+            step(what, unserved(known).unwrap_or_default(), Some(by), "To the prep sheet", path)
         }
         _ => {
             let at = event.set_up_time.or(event.start_time);
@@ -144,9 +145,14 @@ fn after_booking(known: &Known<'_>) -> NextStep {
     }
 }
 
-fn unserved(known: &Known<'_>) -> String {
+/// What is said, one sentence after the other.
+fn sentences<const N: usize>(said: [Option<String>; N]) -> String {
+    said.into_iter().flatten().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+fn unserved(known: &Known<'_>) -> Option<String> {
     let names = &known.orders.unserved;
-    if names.is_empty() { String::new() } else { format!(" No delivery in time for {}.", names.join(", ")) }
+    (!names.is_empty()).then(|| format!("No delivery in time for {}.", names.join(", ")))
 }
 
 /// The latest moment by which the order, and so everything before it, must be done.
@@ -239,7 +245,7 @@ mod tests {
         on: Day(jiff::civil::date(2026, 5, 1)),
         valid_until: Some(Day(jiff::civil::date(2026, 5, 8))),
     };
-    const BOOKED: Quoted = Quoted::Accepted { on: Day(jiff::civil::date(2026, 5, 3)) };
+    const BOOKED: Quoted = Quoted::Accepted { on: Day(jiff::civil::date(2026, 5, 3)), newer: None };
 
     #[test]
     fn the_first_thing_that_is_not_done_is_next() {
@@ -271,6 +277,16 @@ mod tests {
         assert_eq!(
             (unsent.also.as_str(), unsent.by),
             ("Orders closed on Wed 13 May 2026: ring Polder.", None)
+        );
+    }
+
+    #[test]
+    fn a_later_version_without_an_answer_is_said() {
+        let newer = Quoted::Accepted { on: day("2026-05-03"), newer: Some(3) };
+        let next = next(&event(), (3, 0), newer, at("2026-05-04", "09:00")).unwrap();
+        assert_eq!(
+            next.also,
+            "From Polder, for the delivery of Thu 14 May 2026. Version 3 is with them, not yet answered."
         );
     }
 

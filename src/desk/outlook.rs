@@ -1,4 +1,4 @@
-//! What lies ahead of some events: pieces, open counts, order deadlines, bench days, the quote. Read for all of them
+//! What lies ahead of some events: pieces, open counts, order deadlines, days of making, the quote. Read for all of them
 //! together, in a handful of queries.
 
 use std::collections::{BTreeMap, HashMap};
@@ -13,6 +13,7 @@ use crate::events::{self, Event, Piece};
 use crate::ground::dates::{Day, TimeOfDay};
 use crate::ground::ids::{EventId, MaterialId, RecipeId};
 use crate::price_list;
+use crate::quotes;
 use crate::recipes::explosion::made;
 use crate::recipes::{self, RecipeBook};
 use crate::stem_order::windows::make_days;
@@ -27,10 +28,12 @@ pub struct Outlook {
     pub pieces: Vec<Piece>,
     /// Until when its stems must be ordered.
     pub orders: Orders,
-    /// Minutes at the bench by day; none where a recipe is a part of itself.
+    /// Minutes of making pieces by day; none where a recipe is a part of itself.
     pub bench: BTreeMap<Day, Decimal>,
     /// How its quote stands.
     pub quoted: Quoted,
+    /// Its last version, and the one accepted.
+    pub quote: Option<quotes::Standing>,
     /// How far it is.
     pub standing: Standing,
     /// What is next.
@@ -53,9 +56,11 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
     let roots = roots(&pieces);
     let book = recipes::store::recipe_book(connection, &roots).await?;
     let market = market(connection, &book, now.day).await?;
+    let mut sent = quotes::store::standing(connection, &ids).await?;
     let outlook = |event: Event| {
         let pieces = pieces.remove(&event.id).unwrap_or_default();
-        let quoted = Quoted::default();
+        let quote = sent.remove(&event.id);
+        let quoted = quote.as_ref().map(Quoted::from).unwrap_or_default();
         let kinds: Vec<RecipeId> = pieces.iter().map(|piece| piece.recipe_id).collect();
         let orders = orders(&book, (event.day, &kinds), &market);
         let bench = bench(&book, &event, &pieces);
@@ -71,7 +76,7 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
             formats: visit.studio.formats,
         };
         let next = next_step(&known);
-        Outlook { event, pieces, orders, bench, quoted, standing, next }
+        Outlook { event, pieces, orders, bench, quoted, quote, standing, next }
     };
     Ok(events.into_iter().map(outlook).collect())
 }
@@ -107,7 +112,7 @@ async fn market(
     })
 }
 
-/// Minutes at the bench by make day: own minutes of every recipe × how many of it are made, parts too.
+/// Minutes of making by make day: own minutes of every recipe × how many of it are made, parts too.
 /// Open counts make none yet.
 fn bench(book: &RecipeBook, event: &Event, pieces: &[Piece]) -> BTreeMap<Day, Decimal> {
     let counted: Vec<(RecipeId, i64)> =

@@ -3,6 +3,7 @@
 use crate::events::{Ending, Event};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
+use crate::quotes;
 
 /// How an event's quote stands.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -23,7 +24,21 @@ pub enum Quoted {
     Accepted {
         /// When.
         on: Day,
+        /// A later version that went out and was not answered.
+        newer: Option<i64>,
     },
+}
+
+impl From<&quotes::Standing> for Quoted {
+    fn from(quote: &quotes::Standing) -> Quoted {
+        match &quote.accepted {
+            Some(accepted) => Quoted::Accepted {
+                on: accepted.on,
+                newer: (quote.number > accepted.number).then_some(quote.number),
+            },
+            None => Quoted::Sent { number: quote.number, on: quote.sent_on, valid_until: quote.valid_until },
+        }
+    }
 }
 
 /// A word and the style class of its shape.
@@ -48,7 +63,9 @@ impl Standing {
             (Some((_, Ending::Cancelled)), _) => Standing::new("Cancelled", "off"),
             (Some((_, Ending::Closed)), _) => Standing::new("Closed", "done"),
             (None, _) if event.day < today => Standing::new("Past, not closed", "late"),
-            (None, Quoted::Accepted { on }) => Standing::new(format!("Booked {}", formats.day(*on)), "done"),
+            (None, Quoted::Accepted { on, .. }) => {
+                Standing::new(format!("Booked {}", formats.day(*on)), "done")
+            }
             (None, Quoted::Sent { on, .. }) => Standing::new(format!("Quoted {}", formats.day(*on)), "asked"),
             (None, Quoted::NotSent) => Standing::new("Asked for", ""),
         }

@@ -73,7 +73,8 @@ async fn the_week_shows_events_deadlines_and_bench_days() {
         .says("datetime=\"2026-05-13T11:00\">by 11:00</time>")
         .says("Order from Polder for Thu 14: Spring supper")
         .says("Stems due from Polder: Spring supper")
-        .says("At the bench, 3 h: Spring supper")
+        .says("Make pieces, 3 h: Spring supper")
+        .says("href=\"/prep?from=2026-05-16&#38;to=2026-05-16\"")
         .says("datetime=\"2026-05-16T18:00\"")
         .says("href=\"/?week=2026-05-18\"")
         .says_not("<script>Barn");
@@ -187,4 +188,42 @@ async fn a_quote_once_begun_ends_the_first_steps() {
     write(&studio, "INSERT INTO quote (event_id, priced_on, prices_include_tax) VALUES (1, '2026-05-04', 0)")
         .await;
     studio.get("/").await.says_not("Begin here").says("What is next").says("Say which pieces stand where");
+}
+
+#[tokio::test]
+async fn what_was_sent_and_accepted_decides_how_far_an_event_is() {
+    let studio = TestStudio::new().await;
+    write(&studio, MARKET).await;
+    let path = event(&studio).await;
+    pieces(&studio, &path, "Low centre", "per_table").await;
+    studio.get(&path).await.says("Asked for");
+    write(
+        &studio,
+        r#"INSERT INTO quote (id, event_id, priced_on, prices_include_tax) VALUES (1, 1, '2026-05-01', 0);
+        INSERT INTO quote_version (quote_id, number, once_key, sent_on, total, document)
+            VALUES (1, 1, 'a', '2026-05-02', 123450, '{"document":{"valid_until":"2026-05-09"}}');"#,
+    )
+    .await;
+    studio
+        .get(&path)
+        .await
+        .says("<p class=\"standing asked\">Quoted 2 May 2026</p>")
+        .says("It holds until Sat 9 May 2026.")
+        .says("€1,234.50, version 1, Sat 2 May 2026")
+        .says("They went elsewhere");
+    studio.get("/events").await.says("Quoted 2 May 2026");
+    write(
+        &studio,
+        "INSERT INTO quote_acceptance (version_id, accepted_on, accepted_by, recorded_at)
+            VALUES (1, '2026-05-03', 'Ada North', '2026-05-03T10:00:00Z')",
+    )
+    .await;
+    studio
+        .get(&path)
+        .await
+        .says("<p class=\"standing done\">Booked 3 May 2026</p>")
+        .says("Order by Wed 13 May 2026, 11:00")
+        .says("Sun 3 May 2026, by Ada North")
+        .says_not("They went elsewhere");
+    studio.get("/").await.says("Order by Wed 13 May 2026, 11:00").says("To the stem order");
 }

@@ -53,6 +53,22 @@ impl EventPage {
         self.outlook.event.hours().marks().iter().map(|mark| (mark.what, mark.at.to_string())).collect()
     }
 
+    /// The last version that went out: its page, what it came to and when.
+    fn quoted(&self) -> Option<(String, String)> {
+        let quote = self.outlook.quote.as_ref()?;
+        let (total, day) = (self.shell.formats.money(quote.total), self.shell.weekday(quote.sent_on));
+        let words = format!("{total}, version {}, {day}", quote.number);
+        Some((format!("/quote-versions/{}", quote.version_id), words))
+    }
+
+    /// The version that was accepted: its page, what it came to, when and by whom.
+    fn accepted(&self) -> Option<(String, String)> {
+        let accepted = self.outlook.quote.as_ref()?.accepted.as_ref()?;
+        let (total, day) = (self.shell.formats.money(accepted.total), self.shell.weekday(accepted.on));
+        let words = format!("{total}, version {}, {day}, by {}", accepted.number, accepted.by);
+        Some((format!("/quote-versions/{}", accepted.version_id), words))
+    }
+
     fn caution_names(&self) -> String {
         self.cautions.iter().map(|caution| caution.name()).collect::<Vec<_>>().join("; ")
     }
@@ -68,8 +84,8 @@ impl EventPage {
         self.outlook.orders.by.iter().map(row).collect()
     }
 
-    /// Bench days with their hours.
-    fn bench(&self) -> Vec<(String, String)> {
+    /// Days of making with their hours.
+    fn making(&self) -> Vec<(String, String)> {
         self.outlook
             .bench
             .iter()

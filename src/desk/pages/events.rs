@@ -6,6 +6,8 @@ use serde::Deserialize;
 use crate::desk::standing::{Quoted, Standing};
 use crate::events::Event;
 use crate::events::store::{self, When};
+use crate::ground::ids::EventId;
+use crate::quotes;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
 use crate::web::forms::Query;
@@ -69,8 +71,11 @@ pub(super) async fn list(mut visit: Visit, Query(query): Query<ListQuery>) -> An
     let mut events = store::search(&mut visit.connection, when, &query.q, visit.today, number - 1).await?;
     let more = events.len() > usize::try_from(store::PAGE)?;
     events.truncate(usize::try_from(store::PAGE)?);
+    let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
+    let sent = quotes::store::standing(&mut visit.connection, &ids).await?;
     let rows = events.into_iter().map(|event| {
-        let standing = Standing::of(&event, &Quoted::default(), visit.today, &visit.studio.formats);
+        let quoted = sent.get(&event.id).map(Quoted::from).unwrap_or_default();
+        let standing = Standing::of(&event, &quoted, visit.today, &visit.studio.formats);
         (event, standing)
     });
     let rows = rows.collect();

@@ -165,7 +165,7 @@ fn delivery_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
     due.into_iter().map(item).collect()
 }
 
-/// The day's work at the bench.
+/// The pieces that are made on the day.
 fn bench_item(day: Day, outlooks: &[Outlook]) -> Option<Item> {
     let busy: Vec<&Outlook> = outlooks.iter().filter(|outlook| outlook.bench.contains_key(&day)).collect();
     let minutes = busy.iter().filter_map(|outlook| outlook.bench.get(&day)).sum();
@@ -173,9 +173,18 @@ fn bench_item(day: Day, outlooks: &[Outlook]) -> Option<Item> {
         kind: "",
         at: String::new(),
         moment: String::new(),
-        words: format!("At the bench, {}: {}", hours_words(minutes), whose(&busy)),
-        path: asked_for("/prep", &busy),
+        words: format!("Make pieces, {}: {}", hours_words(minutes), whose(&busy)),
+        path: prep_of(&busy),
     })
+}
+
+/// The prep of these events, by their days.
+fn prep_of(outlooks: &[&Outlook]) -> String {
+    let days = || outlooks.iter().map(|outlook| outlook.event.day);
+    match (days().min(), days().max()) {
+        (Some(from), Some(to)) => format!("/prep?from={from}&to={to}"),
+        _ => "/prep".into(),
+    }
 }
 
 /// One event by its name, more by their number.
