@@ -5,6 +5,7 @@ use axum::extract::Path;
 
 use super::super::explosion::wound_length;
 use super::super::{Ingredient, Measure, Recipe, RecipeBook, RecipeLine, amount, store};
+use super::tied::{Binding, bindings};
 use crate::ground::caution::Caution;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
@@ -18,6 +19,7 @@ struct CardPage {
     shell: Shell,
     recipe: Recipe,
     groups: Vec<(&'static str, Vec<CardLine>)>,
+    bindings: Vec<Binding>,
     cautions: Vec<Caution>,
     minutes: String,
 }
@@ -44,9 +46,10 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<RecipeId>) -> Answer {
     let (recipe, book) = kept.ok_or(Trouble::NotFound("recipe"))?;
     let shell = visit.shell(Section::Recipes, format!("{}, card", recipe.name));
     let groups = groups(&recipe, &book, shell.formats);
+    let bindings = bindings(&book, &recipe, shell.formats);
     let cautions = book.cautions(&recipe).list();
     let minutes = shell.formats.quantity(recipe.minutes);
-    page(&CardPage { shell, recipe, groups, cautions, minutes })
+    page(&CardPage { shell, recipe, groups, bindings, cautions, minutes })
 }
 
 /// Stems first, then parts, then what holds them.

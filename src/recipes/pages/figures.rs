@@ -6,16 +6,17 @@ use std::collections::HashMap;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-use super::super::binding::{DEFAULT_CLEARANCE, Hold, hold};
-use super::super::cost::{CostLine, Costing, Missing, PiecePrice, Use};
+use super::super::cost::{CostLine, Costing, PiecePrice};
 use super::super::forms::RecipeForm;
 use super::super::{Ingredient, NewLine, NewRecipe, Recipe, RecipeBook, store};
+use super::tied::{Binding, bindings};
+use super::working::{Words, why};
 use crate::ground::caution::Caution;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::money::Money;
-use crate::ground::quantity::{Factor, Length, Quantity};
-use crate::price_list::{self, CostKind, Material, MaterialKind, Unit, UnitCost};
+use crate::ground::quantity::{Factor, Quantity};
+use crate::price_list::{self, CostKind, UnitCost};
 use crate::studio::visit::Visit;
 use crate::studio::{LabourRule, RoundingDirection, Studio};
 use crate::web::answer::Trouble;
@@ -51,6 +52,8 @@ pub(super) struct KindRow {
     pub(super) working: Vec<String>,
     pub(super) markup: String,
     pub(super) asked: String,
+    /// The same, unrounded.
+    exact: String,
 }
 
 /// A material whose cost is not known.
@@ -78,13 +81,6 @@ impl BarPart {
     }
 }
 
-/// Whether a hand-tied bundle holds in one of its vessels.
-pub(super) struct Binding {
-    /// None where it cannot be told.
-    pub(super) holds: Option<bool>,
-    pub(super) words: String,
-}
-
 impl Figures {
     /// What stands at a line's end.
     pub(super) fn line_cost(&self, place: usize) -> &str {
@@ -97,8 +93,9 @@ impl Figures {
 }
 
 /// A share as a percentage with one decimal.
-pub(super) fn percent(share: Decimal, formats: Formats) -> String {
-    format!("{}\u{a0}%", formats.number(share * Decimal::ONE_HUNDRED, 1))
+pub(super) fn percent(share: Decimal) -> String {
+    let tenths = (share * Decimal::ONE_THOUSAND).round();
+    format!("{:.1}\u{a0}%", tenths / Decimal::TEN)
 }
 
 /// The figures of a form as typed.
@@ -163,14 +160,6 @@ fn line_words(price: &PiecePrice, formats: Formats) -> String {
     }
 }
 
-const fn why(missing: Missing) -> &'static str {
-    match missing {
-        Missing::Price => "no price today",
-        Missing::UsableLength => "no usable length",
-        Missing::TooShort => "longer than a stem or roll",
-    }
-}
-
 /// The figures of a recipe of a book.
 pub(super) fn of_recipe(
     studio: &Studio,
@@ -200,18 +189,18 @@ fn priced(about: Figures, price: &PiecePrice, studio: &Studio, words: &Words<'_>
         let name = words.name(line.material).to_owned();
         Some(Unpriced { id: line.material, name, why: why(line.missing?) })
     });
-    let asked: Vec<&str> = kinds.iter().map(|kind| kind.asked.as_str()).collect();
+    let exact: Vec<&str> = kinds.iter().map(|kind| kind.exact.as_str()).collect();
     Figures {
         unpriced: unpriced.collect(),
         cost: formats.money(Money::rounded(price.cost())),
         price: formats.money(price.price),
         price_working: format!(
             "{} = {}, {}",
-            asked.join(" + "),
+            exact.join(" + "),
             formats.unit_cost(price.computed),
             rounding_words(studio)
         ),
-        margin: price.margin_at(price.price).map(|margin| percent(margin, formats)),
+        margin: price.margin_at(price.price).map(percent),
         margin_working: format!(
             "({} − {}) ÷ {}",
             formats.money(price.price),
@@ -243,7 +232,8 @@ fn kinds(price: &PiecePrice, studio: &Studio, words: &Words<'_>) -> Vec<KindRow>
             cost: formats.money(Money::rounded(cost)),
             working: lines.iter().map(|line| words.working(line)).collect(),
             markup: markup.map_or_else(|| "as it is".to_owned(), |markup| formats.factor(markup)),
-            asked: formats.unit_cost(cost * factor),
+            asked: formats.money(Money::rounded(cost * factor)),
+            exact: formats.unit_cost(cost * factor),
         })
     };
     let materials = [
@@ -273,7 +263,8 @@ fn labour(price: &PiecePrice, studio: &Studio) -> KindRow {
             LabourRule::Minutes => "as it is".into(),
             LabourRule::Share => format!("{} of the flowers' price", formats.share(studio.labour.share)),
         },
-        asked: formats.unit_cost(price.labour_asked),
+        asked: formats.money(Money::rounded(price.labour_asked)),
+        exact: formats.unit_cost(price.labour_asked),
     }
 }
 
@@ -295,134 +286,10 @@ fn bar(price: &PiecePrice, formats: Formats) -> (Vec<BarPart>, String) {
             continue;
         }
         let (x, width) = (end(before), end(before + cost) - end(before));
-        let words =
-            format!("{label} {}, {}", formats.money(Money::rounded(cost)), percent(cost / whole, formats));
+        let words = format!("{label} {}, {}", formats.money(Money::rounded(cost)), percent(cost / whole));
         bar.push(BarPart { number, x: x + 1, width: (width - 2).max(1), words });
         before += cost;
     }
     let words = bar.iter().map(|part| part.words.as_str()).collect::<Vec<_>>().join("; ");
     (bar, words)
-}
-
-/// What the working is written with.
-struct Words<'a> {
-    book: &'a RecipeBook,
-    costs: &'a HashMap<MaterialId, UnitCost>,
-    formats: Formats,
-}
-
-impl Words<'_> {
-    fn name(&self, id: MaterialId) -> &str {
-        self.book.materials.get(&id).map_or("", |material| material.name.as_str())
-    }
-
-    fn working(&self, line: &CostLine) -> String {
-        let Some(material) = self.book.materials.get(&line.material) else { return String::new() };
-        let uses: Vec<String> = line.uses.iter().map(|way| self.way(way, material)).collect();
-        let uses = uses.join(" + ");
-        if let Some(missing) = line.missing {
-            return format!("{}: {uses}; {}, so it counts as nothing", material.name, why(missing));
-        }
-        let formats = self.formats;
-        let loss = match line.loss.raw() {
-            0 => String::new(),
-            _ => format!(" ÷ (1 − {} loss)", formats.share(line.loss)),
-        };
-        let each = formats.unit_cost(line.each);
-        let sum = format!("{}: {uses}{loss} × {each} = {}", material.name, formats.unit_cost(line.cost));
-        match (line.kind, self.costs.get(&line.material)) {
-            (CostKind::Loan, _) => format!("{sum} (loan fee)"),
-            (_, Some(cost)) => format!("{sum} ({})", self.source(cost)),
-            (_, None) => sum,
-        }
-    }
-
-    fn source(&self, cost: &UnitCost) -> String {
-        format!(
-            "{}: {} of {} at {}, since {}",
-            cost.supplier_name,
-            cost.pack_name,
-            cost.pack_size,
-            self.formats.money(cost.pack_price),
-            self.formats.day(cost.from_day)
-        )
-    }
-
-    fn way(&self, way: &Use, material: &Material) -> String {
-        let number = |number| self.formats.number(number, 4);
-        let one = match material.unit {
-            Unit::Stem => "stem",
-            Unit::Each => "piece",
-            Unit::Roll => "roll",
-        };
-        let taken = way.quantity();
-        match *way {
-            Use::Whole { quantity } => number(quantity),
-            Use::Cut { pieces, length, from_one: Some(from_one) } => format!(
-                "{} of {} at {from_one} from a {one} ({})",
-                number(pieces),
-                self.formats.length(length),
-                number(taken)
-            ),
-            Use::Cut { pieces, length, from_one: None } => {
-                format!("{} of {}", number(pieces), self.formats.length(length))
-            }
-            Use::OnePer { quantity, per } => format!("{} ÷ {per} ({})", number(quantity), number(taken)),
-            Use::OncePerEvent { quantity, batch } => {
-                format!("{} an event ÷ {batch} ({})", number(quantity), number(taken))
-            }
-        }
-    }
-}
-
-fn bindings(book: &RecipeBook, recipe: &Recipe, formats: Formats) -> Vec<Binding> {
-    let Some(second) = recipe.second_binding else { return Vec::new() };
-    let vessels: Vec<&Material> = recipe
-        .lines
-        .iter()
-        .filter_map(|line| match line.ingredient {
-            Ingredient::Material(id) => book.materials.get(&id),
-            Ingredient::Part(_) => None,
-        })
-        .filter(|material| material.kind == MaterialKind::Vessel)
-        .collect();
-    if vessels.is_empty() {
-        let words = "There is no vessel among the lines, so the second binding is not checked.".into();
-        return vec![Binding { holds: None, words }];
-    }
-    vessels.into_iter().map(|vessel| binding(vessel, second, recipe.stem_clearance, formats)).collect()
-}
-
-fn binding(vessel: &Material, second: Length, clearance: Option<Length>, formats: Formats) -> Binding {
-    let name = &vessel.name;
-    let Some(height) = vessel.inner_height else {
-        let words = format!(
-            "{name}: its inner height is not in the price list, so the second binding is not checked."
-        );
-        return Binding { holds: None, words };
-    };
-    let clearance = clearance.map_or(DEFAULT_CLEARANCE, Length::um);
-    let length = |um| formats.length(Length::from_um(um));
-    let given = format!(
-        "inside {} high less {} under the stems, second binding at {}",
-        length(height.um()),
-        length(clearance),
-        length(second.um())
-    );
-    match hold(height.um(), clearance, second.um()) {
-        Ok(Hold::Holds { below }) => {
-            let words = format!(
-                "{name}: it holds, with {} of stem below the second binding ({given}).",
-                length(below)
-            );
-            Binding { holds: Some(true), words }
-        }
-        Ok(Hold::FallsOpen { short_by }) => Binding {
-            holds: Some(false),
-            words: format!("{name}: cut for this vessel it falls open, by {} ({given}).", length(short_by)),
-        },
-        Err(_) => {
-            Binding { holds: Some(false), words: format!("{name}: no stem reaches into it ({given}).") }
-        }
-    }
 }

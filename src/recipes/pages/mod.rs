@@ -4,6 +4,8 @@ mod card;
 mod figures;
 mod pictures;
 mod sheet;
+mod tied;
+mod working;
 
 use askama::Template;
 use axum::Router;
@@ -89,6 +91,10 @@ impl ListPage {
         Category::options()
     }
 
+    fn has_pictures(&self) -> bool {
+        self.recipes.iter().any(|recipe| recipe.picture.is_some())
+    }
+
     fn asks_for_all(&self) -> bool {
         self.q.trim().is_empty() && self.category.is_empty()
     }
@@ -120,7 +126,7 @@ fn row(
     let (minutes, unpriced) =
         price.as_ref().map_or((recipe.minutes.decimal(), 0), |price| (price.minutes, price.unpriced.len()));
     let price = price.map_err(|error| error.to_string()).map(|price| {
-        let margin = price.margin_at(price.price).map(|margin| figures::percent(margin, formats));
+        let margin = price.margin_at(price.price).map(figures::percent);
         (formats.money(Money::rounded(price.cost())), formats.money(price.price), margin.unwrap_or_default())
     });
     Row {
