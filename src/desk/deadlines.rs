@@ -119,3 +119,81 @@ fn last_delivery(supplier: &Supplier, first: Day, last: Day) -> Option<Day> {
 fn closing(supplier: &Supplier, delivery: Day) -> Deadline {
     Deadline { day: delivery.plus(-supplier.cutoff_days), time: supplier.cutoff_time }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::ground::dates::Weekdays;
+    use crate::stem_order::samples::{book, flower, recipe, stems, supplier, vessel};
+
+    /// A rose that stands in water overnight and keeps so many days, in a piece that holds a day; who sells it.
+    fn rose(holding_days: i64, weekdays: i64, cutoff_days: i64) -> (RecipeBook, Market) {
+        let mut rose = flower(1, "Rose");
+        (rose.care.hydrate_hours, rose.care.holding_days) = (12, Some(holding_days));
+        let mut centre = recipe(1, "Centre", &[stems(1, 6_000), stems(2, 1_000)]);
+        centre.holding_hours = 24;
+        let mut grower = supplier(1, "Polder");
+        (grower.delivery_weekdays, grower.cutoff_days) = (Weekdays(weekdays), cutoff_days);
+        let market = Market {
+            bought_from: BTreeMap::from([(MaterialId(1), SupplierId(1))]),
+            suppliers: BTreeMap::from([(SupplierId(1), grower)]),
+        };
+        (book(vec![centre], vec![rose, vessel(2, "Bowl")]), market)
+    }
+
+    fn saturday() -> Day {
+        "2026-05-16".parse().unwrap()
+    }
+
+    #[test]
+    fn the_last_delivery_in_the_window_decides() {
+        // Made on Friday the 15th, in water from Thursday, kept from Tuesday; delivered on Monday, Tuesday, Thursday.
+        let (book, market) = rose(4, 0b000_1011, 2);
+        let orders = orders(&book, (saturday(), &[RecipeId(1)]), &market);
+        assert_eq!(orders.unserved, Vec::<String>::new());
+        let [order] = orders.by.as_slice() else { panic!("{orders:?}") };
+        assert_eq!(order.delivery.to_string(), "2026-05-14");
+        assert_eq!(
+            (order.closes.day.to_string(), order.closes.time.to_string()),
+            ("2026-05-12".into(), "11:00".into())
+        );
+        assert_eq!(order.materials, ["Rose"]);
+        let now = |day: &str| Deadline { day: day.parse().unwrap(), time: "11:00".parse().unwrap() };
+        assert!(orders.next(now("2026-05-12")).is_some());
+        assert!(orders.next(now("2026-05-13")).is_none());
+    }
+
+    #[test]
+    fn what_nobody_brings_in_time_is_named() {
+        let (book, market) = rose(4, 0b000_0001, 1);
+        assert_eq!(orders(&book, (saturday(), &[RecipeId(1)]), &market).unserved, ["Rose"]);
+        let nobody = orders(&book, (saturday(), &[RecipeId(1)]), &Market::default());
+        assert_eq!((nobody.by.len(), nobody.unserved), (0, vec!["Rose".to_owned()]));
+    }
+
+    proptest! {
+        /// A delivery is one of the supplier's, in time and not too early; a later one would be too late.
+        #[test]
+        fn a_delivery_is_the_last_that_is_in_time(
+            weekdays in 1_i64..128, holding in 2_i64..12, cutoff in 0_i64..10, later in 0_i64..7,
+        ) {
+            let (book, market) = rose(holding, weekdays, cutoff);
+            let day = saturday().plus(later);
+            let orders = orders(&book, (day, &[RecipeId(1)]), &market);
+            let latest = day.plus(-2);
+            let comes = |day: Day| Weekdays(weekdays).has(day);
+            match orders.by.first() {
+                Some(order) => {
+                    prop_assert!(comes(order.delivery));
+                    prop_assert!(order.delivery <= latest && order.delivery >= day.plus(-holding));
+                    let after = latest.days_after(order.delivery);
+                    prop_assert!((1..=after).all(|days| !comes(order.delivery.plus(days))));
+                    prop_assert_eq!(order.closes.day, order.delivery.plus(-cutoff));
+                }
+                None => prop_assert!((2..=holding).all(|before| !comes(day.plus(-before)))),
+            }
+        }
+    }
+}

@@ -176,8 +176,9 @@ mod tests {
     use super::*;
     use crate::desk::deadlines::OrderBy;
     use crate::ground::formats::DateStyle;
-    use crate::ground::ids::{ClientId, EventId, SupplierId};
+    use crate::ground::ids::SupplierId;
     use crate::ground::quantity::LengthUnit;
+    use crate::stem_order::samples;
 
     fn day(text: &str) -> Day {
         text.parse().unwrap()
@@ -190,26 +191,9 @@ mod tests {
     /// An event on Saturday the 16th of May 2026.
     fn event() -> Event {
         Event {
-            id: EventId(1),
-            version: 1,
-            client_id: ClientId(1),
-            client_name: "Ada".into(),
-            name: "Supper".into(),
-            day: day("2026-05-16"),
             set_up_time: "15:00".parse().ok(),
             start_time: "18:00".parse().ok(),
-            end_time: None,
-            strike_time: None,
-            venue: String::new(),
-            venue_address: String::new(),
-            venue_contact: String::new(),
-            guests: None,
-            tables: None,
-            seats: None,
-            budget: None,
-            note: String::new(),
-            enquired_on: day("2026-04-01"),
-            ended: None,
+            ..samples::event(1, "Supper", "2026-05-16")
         }
     }
 
