@@ -3,6 +3,9 @@
 
 let leaving = false;
 
+// A refused form: whoever types goes on from the list of what is to be put right.
+document.querySelector(".error-summary")?.focus();
+
 document.addEventListener("input", (event) => {
   const form = event.target.closest("form");
   if (form?.method !== "post") return;

@@ -32,6 +32,7 @@ async fn event(studio: &TestStudio) -> String {
         ("name", "Spring supper"),
         ("day", "2026-05-16"),
         ("start_time", "18:00"),
+        ("strike_time", "01:00"),
         ("venue", "<script>Barn"),
         ("tables", "12"),
     ];
@@ -76,6 +77,7 @@ async fn the_week_shows_events_deadlines_and_bench_days() {
         .says("Make pieces, 3 h: Spring supper")
         .says("href=\"/prep?from=2026-05-16&#38;to=2026-05-16\"")
         .says("datetime=\"2026-05-16T18:00\"")
+        .says("datetime=\"2026-05-17T01:00\">01:00</time><a href=\"/events/1\">Strike: Spring supper")
         .says("href=\"/?week=2026-05-18\"")
         .says_not("<script>Barn");
     studio.get("/").await.says_not("by 11:00").says("Mon 4 May 2026 to Sun 10 May 2026").says("4</span>");

@@ -367,3 +367,58 @@ async fn clients_are_offered_by_name() {
     assert_eq!(offered.text(), r#"[{"name":"Ada \"A\" North","note":"a@example.org"}]"#);
     assert_eq!(studio.get("/clients/names?q=nobody").await.text(), "[]");
 }
+
+#[tokio::test]
+async fn an_event_outlives_its_clients_removal() {
+    let studio = TestStudio::new().await;
+    let path = event(&studio, &[]).await.onward().to_owned();
+    studio.post("/clients/1/removal", &[]).await.onward();
+    let fields = [
+        ("version", "1"),
+        ("client", "Ada North"),
+        ("which", "1"),
+        ("which_for", "Ada North"),
+        ("day", SATURDAY),
+        ("venue", "Mill House"),
+    ];
+    studio.post(&path, &fields).await.onward();
+    studio.get(&path).await.says("Mill House").says("Ada North");
+    let other = [("client", "Ada North"), ("which", "1"), ("which_for", "Ada North"), ("day", SATURDAY)];
+    studio.post("/events", &other).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("No client is called");
+}
+
+#[tokio::test]
+async fn a_removed_recipe_stays_where_it_is_used_and_nowhere_else() {
+    let studio = TestStudio::new().await;
+    recipes(&studio, &["Low centre"]).await;
+    let path = event(&studio, &[]).await.onward().to_owned();
+    let rows = [("", "Hall", "Low centre", "3", "number")];
+    pieces(&studio, &path, &rows).await.onward();
+    let mut tx = studio.book.write().await.unwrap();
+    sqlx::query("UPDATE recipe SET removed_at = '2026-05-04T09:00:00Z'").execute(&mut *tx).await.unwrap();
+    tx.commit().await.unwrap();
+    pieces(&studio, &path, &[("1", "Hall", "Low centre", "4", "number")]).await.onward();
+    studio.get(&path).await.says("<summary>4</summary>");
+    let other = event(&studio, &[("client", "Bo")]).await.onward().to_owned();
+    pieces(&studio, &other, &rows).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("No recipe is called");
+}
+
+#[tokio::test]
+async fn what_is_sent_twice_is_kept_once() {
+    let studio = TestStudio::new().await;
+    recipes(&studio, &["Low centre"]).await;
+    let path = event(&studio, &[]).await.onward().to_owned();
+    let old = seen(&studio, &path).await;
+    let fields = [
+        ("seen", old.as_str()),
+        ("place", "Hall"),
+        ("recipe", "Low centre"),
+        ("count", "5"),
+        ("rule", "number"),
+    ];
+    studio.post(&format!("{path}/pieces"), &fields).await.onward();
+    studio.post(&format!("{path}/pieces"), &fields).await.onward();
+    let mut connection = studio.book.read().await.unwrap();
+    let ids: Vec<i64> = sqlx::query_scalar("SELECT id FROM piece").fetch_all(&mut *connection).await.unwrap();
+    assert_eq!(ids, [1]);
+}

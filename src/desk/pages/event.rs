@@ -109,9 +109,13 @@ impl EventPage {
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let event = event_or_trouble(&mut visit.connection, id).await?;
-    let mut notices = notices_of(&mut visit.connection, &event, &visit.studio.formats).await?;
-    // The facts below say it.
-    notices.tables = None;
+    let notices = if event.is_open() {
+        let said = notices_of(&mut visit.connection, &event, &visit.studio.formats).await?;
+        // The facts below say how many tables.
+        Notices { tables: None, ..said }
+    } else {
+        Notices::default()
+    };
     let client = clients::store::client(&mut visit.connection, event.client_id).await?;
     let shell = visit.shell(Section::Events, event.name.clone());
     let now = local_now(&visit);

@@ -108,6 +108,7 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
 fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {
     let events = outlooks.iter().filter(|outlook| outlook.event.day == day);
     let mut items: Vec<Item> = events.map(|outlook| event_item(&outlook.event)).collect();
+    items.extend(outlooks.iter().filter_map(|outlook| strike_item(day, &outlook.event)));
     items.extend(closing_items(day, outlooks, now));
     items.extend(bench_item(day, outlooks));
     items.extend(delivery_items(day, outlooks));
@@ -123,6 +124,19 @@ fn event_item(event: &Event) -> Item {
         words: format!("{}{place}", event.name),
         path: format!("/events/{}", event.id),
     }
+}
+
+/// The strike of an event that was on an earlier day.
+fn strike_item(day: Day, event: &Event) -> Option<Item> {
+    let marks = event.hours().marks();
+    let strike = marks.iter().find(|mark| mark.what == "Strike" && mark.days_later() > 0)?;
+    (event.day.plus(strike.days_later()) == day).then(|| Item {
+        kind: "event",
+        at: strike.at.to_string(),
+        moment: format!("{day}T{}", strike.at),
+        words: format!("Strike: {}", event.name),
+        path: format!("/events/{}", event.id),
+    })
 }
 
 /// Orders that close on the day, one item a supplier and delivery.

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use super::{event_or_trouble, notices_for};
-use crate::clients;
+use crate::clients::{self, Client};
 use crate::events::forms::{Asker, EventForm};
 use crate::events::notices::Notices;
 use crate::events::{Event, NewEvent, store};
@@ -108,7 +108,7 @@ async fn possible_askers(
     name: &str,
 ) -> Result<Vec<(String, String)>, sqlx::Error> {
     let named = clients::store::named(connection, name).await?;
-    let known = |client: clients::Client| {
+    let known = |client: Client| {
         let reach = [client.email, client.phone].into_iter().filter(|way| !way.is_empty());
         let label = [client.name].into_iter().chain(reach).collect::<Vec<_>>().join(", ");
         (client.id.to_string(), label)
@@ -209,9 +209,24 @@ async fn read(
     if let Ok(id) = form.choice().parse::<ClientId>()
         && named.iter().all(|client| client.id != id)
     {
-        named.extend(clients::store::client(connection, id).await?);
+        let whose = kept.filter(|event| event.client_id == id).map(removed_client);
+        named.extend(clients::store::client(connection, id).await?.or(whose));
     }
     Ok(form.parse(&visit.studio.formats, &named, visit.today, kept.map(|event| event.day)))
+}
+
+/// The client of an event who was removed meanwhile: the event stays theirs.
+fn removed_client(event: &Event) -> Client {
+    let unknown = String::new;
+    Client {
+        id: event.client_id,
+        version: 0,
+        name: event.client_name.clone(),
+        email: unknown(),
+        phone: unknown(),
+        address: unknown(),
+        note: unknown(),
+    }
 }
 
 async fn client_of(connection: &mut SqliteConnection, asker: Asker) -> Result<ClientId, sqlx::Error> {
