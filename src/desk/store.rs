@@ -46,7 +46,7 @@ pub async fn begun(connection: &mut SqliteConnection) -> Result<Begun, sqlx::Err
     })
 }
 
-/// The recipes in whose name or the client's words for them every word is found.
+/// The recipes in whose name or the client's words for them every word is found; those named so first.
 pub async fn recipes(
     connection: &mut SqliteConnection,
     words: &str,
@@ -56,7 +56,9 @@ pub async fn recipes(
         r#"SELECT id AS "id: RecipeId", name FROM recipe
         WHERE removed_at IS NULL AND NOT EXISTS (SELECT 1 FROM json_each(?) word
             WHERE instr(lower(name || ' ' || client_words), lower(word.value)) = 0)
-        ORDER BY name LIMIT ?"#,
+        ORDER BY EXISTS (SELECT 1 FROM json_each(?) word WHERE instr(lower(name), lower(word.value)) = 0), name
+        LIMIT ?"#,
+        words,
         words,
         MOST_FOUND
     )

@@ -151,6 +151,20 @@ async fn search_finds_what_the_book_holds() {
 }
 
 #[tokio::test]
+async fn what_is_named_so_is_found_before_what_is_described_so() {
+    let studio = TestStudio::new().await;
+    write(
+        &studio,
+        "INSERT INTO recipe (id, name, category, minutes, holding_hours, client_words)
+            VALUES (1, 'Arch', 'ceremony', 0, 24, 'with roses'), (2, 'Ring of roses', 'table', 0, 24, '')",
+    )
+    .await;
+    let page = studio.get("/search?q=roses").await.text();
+    let at = |path: &str| page.find(path).unwrap();
+    assert!(at("/recipes/2") < at("/recipes/1"), "{page}");
+}
+
+#[tokio::test]
 async fn search_shows_at_most_twenty_of_a_kind() {
     let studio = TestStudio::new().await;
     write(
