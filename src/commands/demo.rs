@@ -32,7 +32,7 @@ pub(crate) struct TenYearsArgs {
 pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
     let listener = serve::listener(args.port).await?;
     let Some(folder) = args.data else {
-        let folder = std::env::temp_dir().join(format!("trug-demo-{}", std::process::id()));
+        let folder = own_folder()?;
         println!(
             "A demo studio, all of it invented. Its book is removed at the end; with --data FOLDER it is kept."
         );
@@ -51,6 +51,19 @@ pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
         made(&folder).await?
     };
     serve::serve(listener, book).await
+}
+
+/// A folder that nobody else has made.
+fn own_folder() -> anyhow::Result<PathBuf> {
+    let mut number = 0;
+    loop {
+        let folder = std::env::temp_dir().join(format!("trug-demo-{}-{number}", std::process::id()));
+        match std::fs::create_dir(&folder) {
+            Ok(()) => return Ok(folder),
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => number += 1,
+            Err(error) => return Err(error).with_context(|| format!("{} cannot be made", folder.display())),
+        }
+    }
 }
 
 async fn made(folder: &Path) -> anyhow::Result<Book> {

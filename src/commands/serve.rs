@@ -49,7 +49,16 @@ pub(crate) async fn serve(listener: TcpListener, book: Book) -> anyhow::Result<(
     Ok(())
 }
 
+/// Waits for Ctrl-C, or for the system to ask the program to end.
 async fn asked_to_end() {
+    #[cfg(unix)]
+    if let Ok(mut end) = tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+        tokio::select! {
+            _ = end.recv() => {}
+            _ = tokio::signal::ctrl_c() => {}
+        }
+        return;
+    }
     // Without a handler for Ctrl-C the process ends by itself, which is as good.
     let _ = tokio::signal::ctrl_c().await;
 }

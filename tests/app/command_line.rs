@@ -96,6 +96,7 @@ impl Drop for Served {
     }
 }
 
+#[cfg(unix)]
 #[test]
 fn the_demo_serves_and_says_where() {
     let machine = Machine::new();
@@ -103,6 +104,13 @@ fn the_demo_serves_and_says_where() {
     assert!(served.said.contains("all of it invented"), "{}", served.said);
     let page = served.get("/clients");
     assert!(page.starts_with("HTTP/1.1 200") && page.contains("Imke Sorrell"), "{page}");
+    // Asked to end, it takes its book with it.
+    let left = || fs::read_dir(&machine.0).unwrap().count();
+    assert_eq!(left(), 1);
+    let mut served = served;
+    let asked = Command::new("kill").arg(served.child.id().to_string()).status().unwrap();
+    assert!(asked.success() && served.child.wait().unwrap().success());
+    assert_eq!(left(), 0);
 }
 
 #[test]

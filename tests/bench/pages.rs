@@ -1,0 +1,172 @@
+//! How fast Trug is with a book of ten years: `cargo bench --bench pages`. Prints medians and ratios, asserts nothing.
+//!
+//! The aim: no page takes more than three times the SQL it needs, plus 2 ms. "SQL" is what SQLite and sqlx spend on the
+//! page's own statements, as sqlx measures them; "a bare page" is axum answering with as many bytes from memory.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a bench fails by panicking")]
+
+#[path = "pages/program.rs"]
+mod program;
+#[path = "pages/statements.rs"]
+mod statements;
+
+use std::fmt::Write as _;
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use axum::Router;
+use axum::body::{Body, Bytes, to_bytes};
+use axum::http::{Request, StatusCode, header};
+use axum::routing::get;
+use statements::Statements;
+use tower::ServiceExt;
+use trug::app::router;
+use trug::clock::Clock;
+use trug::config::BOOK_FILE;
+use trug::db::Book;
+use trug::ten_years;
+use trug::web::state::App;
+
+/// Monday of the week whose weekend has twelve events.
+const NOW: &str = "2026-05-11T09:00:00Z";
+const ROUNDS: usize = 31;
+
+/// The pages, by what is measured on them.
+fn pages() -> Vec<(&'static str, String)> {
+    let weekend = (2989..=3000).fold(String::new(), |mut query, event| {
+        let _ = write!(query, "{}event={event}", if query.is_empty() { "?" } else { "&" });
+        query
+    });
+    let mut pages: Vec<(&str, String)> = [
+        ("this week", "/"),
+        ("events, coming", "/events"),
+        ("events, all, found", "/events?when=all&q=wedding"),
+        ("an event", "/events/3000"),
+        ("its form", "/events/3000/edit"),
+        ("its pieces", "/events/3000/pieces"),
+        ("its quote", "/events/3000/quote"),
+        ("its pull list", "/events/3000/pull-list"),
+        ("clients", "/clients"),
+        ("recipes", "/recipes"),
+        ("a recipe", "/recipes/9"),
+        ("materials", "/materials"),
+        ("a material", "/materials/2"),
+        ("suppliers", "/suppliers"),
+        ("pull lists", "/pull-lists"),
+        ("the kit", "/kit"),
+        ("settings", "/settings"),
+        ("search", "/search?q=rose"),
+    ]
+    .map(|(name, path)| (name, path.to_owned()))
+    .into();
+    pages.push(("need and order, 1 event", "/stem-order?event=3000".into()));
+    pages.push(("need and order, 12 events", format!("/stem-order{weekend}")));
+    pages.push(("prep, 12 events", format!("/prep{weekend}")));
+    pages
+}
+
+fn main() {
+    let statements = Statements::listen();
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().unwrap();
+    let folder = Folder::new();
+    let path = folder.0.join(BOOK_FILE);
+    let clock = Clock::Fixed(NOW.parse().unwrap());
+    runtime.block_on(async {
+        let begun = Instant::now();
+        let rows = ten_years::make(&path, 1, clock).await.unwrap();
+        println!("Book of ten years: {rows} rows made in {:.1?}.\n", begun.elapsed());
+        let book = Book::open(&path).await.unwrap();
+        let app = router(App::new(book.clone(), clock));
+        println!(
+            "{:<27} {:>9} {:>6} {:>7} {:>9} {:>9} {:>9} {:>7}  aim",
+            "page", "bytes", "stmts", "rows", "SQL", "page", "bare", "÷ SQL"
+        );
+        for (name, path) in pages() {
+            page(&app, statements, name, &path).await;
+        }
+        drop(app);
+        book.close().await;
+    });
+    let paths: Vec<String> = pages().into_iter().map(|(_, path)| path).collect();
+    program::measure(&folder.0, &paths);
+}
+
+/// A folder that is removed at the end.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new() -> Folder {
+        let folder = std::env::temp_dir().join(format!("trug-bench-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).unwrap();
+        Folder(folder)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+async fn page(app: &Router, statements: &Statements, name: &str, path: &str) {
+    let (status, body, first) = fetch(app, path).await;
+    if status != StatusCode::OK {
+        println!("{name:<27} answers {status}");
+        return;
+    }
+    // A page that takes seconds is not asked for a minute.
+    let rounds = if first > Duration::from_millis(500) { 3 } else { ROUNDS };
+    let bare = Router::new().route(
+        "/",
+        get({
+            let body = body.clone();
+            async move || ([(header::CONTENT_TYPE, "text/html")], body)
+        }),
+    );
+    let (mut whole, mut sql, mut alone, mut heard) = (vec![], vec![], vec![], statements::Heard::default());
+    for _ in 0..rounds {
+        whole.push(fetch(app, path).await.2);
+        statements.begin();
+        fetch(app, path).await;
+        heard = statements.end();
+        sql.push(heard.time);
+        alone.push(fetch(&bare, "/").await.2);
+    }
+    let (whole, sql, alone) = (median(whole), median(sql), median(alone));
+    let aim = sql * 3 + Duration::from_millis(2);
+    println!(
+        "{name:<27} {:>9} {:>6} {:>7} {:>9} {:>9} {:>9} {:>7}  {}",
+        body.len(),
+        heard.statements,
+        heard.rows,
+        shown(sql),
+        shown(whole),
+        shown(alone),
+        ratio(whole, sql),
+        if whole <= aim { "kept".to_owned() } else { format!("{} over", shown(whole.saturating_sub(aim))) }
+    );
+}
+
+async fn fetch(app: &Router, path: &str) -> (StatusCode, Bytes, Duration) {
+    let request = Request::get(path).header(header::HOST, "localhost").body(Body::empty()).unwrap();
+    let begun = Instant::now();
+    let answer = app.clone().oneshot(request).await.unwrap();
+    let status = answer.status();
+    let body = to_bytes(answer.into_body(), usize::MAX).await.unwrap();
+    (status, body, begun.elapsed())
+}
+
+fn median(mut times: Vec<Duration>) -> Duration {
+    times.sort_unstable();
+    times[times.len() / 2]
+}
+
+fn shown(time: Duration) -> String {
+    let micros = time.as_micros();
+    format!("{}.{:02} ms", micros / 1000, micros % 1000 / 10)
+}
+
+fn ratio(whole: Duration, part: Duration) -> String {
+    let tenths = whole.as_nanos() * 10 / part.as_nanos().max(1);
+    format!("{}.{}", tenths / 10, tenths % 10)
+}
