@@ -4,14 +4,19 @@
 
 use std::path::Path;
 
+use anyhow::bail;
+use jiff::tz::TimeZone;
 use rust_embed::RustEmbed;
+use sqlx::SqliteConnection;
 
-use crate::book_files::BookFilesError;
 use crate::book_files::import::import;
 use crate::book_files::source::{MemoryFiles, Source};
 use crate::clock::Clock;
 use crate::db::Book;
 use crate::ground::dates::Day;
+use crate::ground::ids::EventId;
+use crate::quotes::{self, Acceptance};
+use crate::studio::{self, Studio};
 
 #[derive(RustEmbed)]
 #[folder = "src/demo/"]
@@ -20,12 +25,89 @@ struct Files;
 /// The Saturday of the busy weekend as the files have it.
 pub(crate) const SATURDAY: Day = Day(jiff::civil::date(2026, 5, 16));
 
+/// A quote that was sent: how many days after the files' Saturday, and when it was accepted, by whom and how.
+struct Sent {
+    event: EventId,
+    on: i64,
+    to: &'static str,
+    accepted: Option<(i64, &'static str, &'static str)>,
+}
+
+/// The quotes that were sent. Their frozen documents are not in the files: the quotes room makes them, as it does for
+/// any quote, so that they are always what it can read.
+const SENT: [Sent; 7] = [
+    Sent {
+        event: EventId(2),
+        on: -96,
+        to: "delia.pennywort@post.example",
+        accepted: Some((-90, "Delia Pennywort", "In the studio")),
+    },
+    Sent {
+        event: EventId(1),
+        on: -58,
+        to: "office@dlf-law.example",
+        accepted: Some((-55, "Office of Dorrit, Lowe & Finch", "By mail, PO 20417")),
+    },
+    Sent {
+        event: EventId(3),
+        on: -68,
+        to: "imke.and.tobias@post.example",
+        accepted: Some((-61, "Imke Sorrell", "Signed at the barn")),
+    },
+    Sent {
+        event: EventId(4),
+        on: -38,
+        to: "secretary@sallowbyrowing.example",
+        accepted: Some((-33, "Greer Oddie, secretary", "By mail")),
+    },
+    Sent {
+        event: EventId(5),
+        on: -19,
+        to: "joss.hallorane@post.example",
+        accepted: Some((-14, "Joss Hallorane", "By telephone")),
+    },
+    Sent {
+        event: EventId(10),
+        on: -32,
+        to: "office@dlf-law.example",
+        accepted: Some((-30, "Office of Dorrit, Lowe & Finch", "By mail")),
+    },
+    Sent { event: EventId(8), on: -5, to: "brindletay@post.example", accepted: None },
+];
+
 /// Makes the demo's book at a path where none is yet.
-pub async fn make(path: &Path, clock: Clock) -> Result<Book, BookFilesError> {
+pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     let files = files();
-    let today = clock.today(&jiff::tz::TimeZone::UTC);
-    import(Source::Memory(&files), path, weeks_to_move(today)).await?;
-    Ok(Book::open(path).await?)
+    let weeks = weeks_to_move(clock.today(&TimeZone::UTC));
+    import(Source::Memory(&files), path, weeks).await?;
+    let book = Book::open(path).await?;
+    let mut all = book.write().await?;
+    let studio = studio::store::studio(&mut all).await?;
+    for sent in &SENT {
+        send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;
+    }
+    all.commit().await?;
+    Ok(book)
+}
+
+async fn send(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    sent: &Sent,
+    saturday: Day,
+) -> anyhow::Result<()> {
+    let as_sent = (saturday.plus(sent.on), sent.to);
+    let version = match quotes::pages::send(connection, studio, sent.event, as_sent).await {
+        Ok(version) => version,
+        Err(trouble) => bail!("The demo's quote of event {} is not sent: {trouble:?}", sent.event),
+    };
+    if let Some((on, by, how)) = sent.accepted {
+        let on = saturday.plus(on);
+        let recorded = format!("{on}T16:20:00Z").parse()?;
+        let acceptance = Acceptance { on, by: by.into(), how: how.into() };
+        quotes::store::accept(connection, version, &acceptance, recorded).await?;
+    }
+    Ok(())
 }
 
 /// The files as they are embedded.

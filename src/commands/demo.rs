@@ -68,7 +68,7 @@ fn own_folder() -> anyhow::Result<PathBuf> {
 
 async fn made(folder: &Path) -> anyhow::Result<Book> {
     std::fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
-    Ok(demo::make(&folder.join(config::BOOK_FILE), Clock::Machine).await?)
+    demo::make(&folder.join(config::BOOK_FILE), Clock::Machine).await
 }
 
 pub(crate) async fn ten_years(args: TenYearsArgs) -> anyhow::Result<()> {

@@ -14,6 +14,8 @@ use axum::routing::{get, post};
 
 use crate::web::state::App;
 
+pub use sending::send;
+
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()

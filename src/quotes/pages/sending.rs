@@ -11,11 +11,12 @@ use super::opening::{Drafted, Opened, drafted, open};
 use crate::events::Event;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{EventId, QuoteId};
+use crate::ground::ids::{EventId, QuoteId, QuoteVersionId};
 use crate::ground::money::Money;
 use crate::quotes::document::{Document, Frozen};
 use crate::quotes::pricing::Priced;
 use crate::quotes::store;
+use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::flash::onward_saying;
@@ -137,15 +138,42 @@ pub(super) async fn freeze(
     }
     let sent_to = sent_to(&form.sent_to, visit.studio.formats)?;
     let quote = begun(&mut tx, &visit, &opened).await?;
-    let margin = drafted.priced.margin;
-    let frozen =
-        Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
-    let version =
-        store::add_version(&mut tx, quote, &form.once_key, (visit.today, &sent_to), &frozen).await?;
+    let version = kept(&mut tx, quote, &form.once_key, (visit.today, &sent_to), drafted).await?;
     tx.commit().await?;
     let saying =
         format!("Version {number} is kept as it stands here. Print it or save it as a PDF to send it.");
     onward_saying(&app, format!("/quote-versions/{version}"), saying)
+}
+
+/// Sends an event's saved quote as it stands, on a day: what posting the page does, without looking at it first.
+pub async fn send(
+    connection: &mut sqlx::SqliteConnection,
+    studio: &Studio,
+    id: EventId,
+    sent: (Day, &str),
+) -> Result<QuoteVersionId, Trouble> {
+    let opened = open(connection, studio, id).await?;
+    let quote = opened.quote.as_ref().ok_or(Trouble::NotFound("quote"))?.id;
+    let drafted = drafted(connection, &opened, studio, sent.0).await?.ok_or_else(no_rates)?;
+    if let Some(obstacle) = obstacles(&drafted.priced).into_iter().next() {
+        return Err(Trouble::Conflict(obstacle));
+    }
+    let number = next_number(connection, id).await?;
+    let key = once_key(id, number, &drafted.document);
+    Ok(kept(connection, quote, &key, sent, drafted).await?)
+}
+
+async fn kept(
+    connection: &mut sqlx::SqliteConnection,
+    quote: QuoteId,
+    once_key: &str,
+    sent: (Day, &str),
+    drafted: Drafted,
+) -> Result<QuoteVersionId, sqlx::Error> {
+    let margin = drafted.priced.margin;
+    let frozen =
+        Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
+    store::add_version(connection, quote, once_key, sent, &frozen).await
 }
 
 fn sent_to(raw: &str, formats: Formats) -> Result<String, Trouble> {
