@@ -255,6 +255,21 @@ pub fn read_decimal(text: &str) -> Result<Decimal, String> {
     Ok(number.normalize())
 }
 
+/// Reads a whole number; commas and spaces may group its digits by threes (`1,000`), and nothing else.
+#[must_use]
+pub fn read_whole(text: &str) -> Option<i64> {
+    let text = text.trim();
+    let (sign, digits) = text.strip_prefix(['-', '−']).map_or((1, text), |digits| (-1, digits));
+    let mut groups = digits.split([',', ' ', '\u{a0}', '\u{202f}']);
+    let first = groups.next()?;
+    let rest: Vec<&str> = groups.collect();
+    let grouped =
+        rest.is_empty() || (1..=3).contains(&first.len()) && rest.iter().all(|group| group.len() == 3);
+    let digits = first.to_owned() + &rest.concat();
+    let plain = grouped && !digits.is_empty() && digits.bytes().all(|digit| digit.is_ascii_digit());
+    digits.parse::<i64>().ok().filter(|_| plain).map(|number| sign * number)
+}
+
 fn scaled(text: &str, places: u32, what: &str) -> Result<i64, String> {
     let number = read_decimal(text)?;
     if number.scale() > places {
@@ -322,6 +337,20 @@ mod tests {
             assert!(eur.read_money(text).is_err(), "{text}");
         }
         assert!(eur.read_money("1000000000").is_err());
+    }
+
+    #[test]
+    fn whole_numbers_take_groups_of_three_and_no_decimals() {
+        for (text, number) in
+            [("25", 25), (" 1,000 ", 1_000), ("1 000 000", 1_000_000), ("-3", -3), ("007", 7)]
+        {
+            assert_eq!(read_whole(text), Some(number), "{text}");
+        }
+        for text in
+            ["", "-", "2,5", "25,0", "2.5", "1,00,000", ",100", "1e3", "+-1", "99999999999999999999", "x"]
+        {
+            assert_eq!(read_whole(text), None, "{text}");
+        }
     }
 
     #[test]

@@ -3,6 +3,7 @@
 
 pub mod calendar_words;
 pub mod entries;
+pub mod file;
 pub mod forms;
 pub mod near_names;
 pub mod pages;

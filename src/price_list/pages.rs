@@ -1,11 +1,13 @@
 //! The pages of the price list.
 
+mod import;
 mod material_form;
 mod materials;
 mod offers;
 mod suppliers;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
 use crate::web::answer::Trouble;
@@ -33,6 +35,15 @@ pub fn routes() -> Router<App> {
         .route("/offers/{id}/prices", post(offers::add_price))
         .route("/offers/{id}/removal", post(offers::remove))
         .route("/offers/{id}/restoration", post(offers::restore))
+        .route("/price-list.csv", get(import::save_as_file))
+        // A file is counted as it comes in; see `import::upload`.
+        .route(
+            "/price-list/import",
+            get(import::blank).post(import::upload).layer(DefaultBodyLimit::disable()),
+        )
+        .route("/price-list/import/{id}", get(import::preview))
+        .route("/price-list/import/{id}/acceptance", post(import::accept))
+        .route("/price-list/import/{id}/removal", post(import::give_up))
 }
 
 /// What is brought back while another of the same name stands in the list cannot be told apart from it.

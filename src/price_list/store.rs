@@ -1,10 +1,12 @@
 //! All SQL for materials, suppliers, offers and prices: here what later rooms read, in the parts what the pages list
 //! and everything that writes.
 
+mod file;
 mod materials;
 mod offers;
 mod suppliers;
 
+pub use file::*;
 pub use materials::*;
 pub use offers::*;
 pub use suppliers::*;

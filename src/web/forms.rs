@@ -7,7 +7,7 @@ pub use axum_extra::extract::{Form, Query};
 
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, TimeOfDay};
-use crate::ground::formats::{Formats, clipped};
+use crate::ground::formats::{Formats, clipped, read_whole};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Factor, Length, Quantity, Share};
 
@@ -120,9 +120,8 @@ impl<'a> Checker<'a> {
 
     /// A whole number in a range.
     pub fn whole(&mut self, field: &str, raw: &str, range: RangeInclusive<i64>) -> i64 {
-        let compact: String = raw.chars().filter(|c| !c.is_whitespace() && *c != ',').collect();
-        match compact.parse::<i64>() {
-            Ok(number) if range.contains(&number) => number,
+        match read_whole(raw) {
+            Some(number) if range.contains(&number) => number,
             _ => {
                 let (least, most) = (range.start(), range.end());
                 self.refuse(field, format!("Write a whole number from {least} to {most}."));

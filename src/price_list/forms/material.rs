@@ -64,9 +64,15 @@ impl MaterialForm {
     /// The form filled in from a material.
     #[must_use]
     pub fn of(m: &Material, formats: &Formats) -> MaterialForm {
-        let length = |length: Option<Length>| length.map(|l| formats.length_input(l)).unwrap_or_default();
+        let form = MaterialForm::of_new(&NewMaterial::from(m), formats);
+        MaterialForm { version: m.version.to_string(), ..form }
+    }
+
+    /// The form that yields this material.
+    #[must_use]
+    pub fn of_new(m: &NewMaterial, formats: &Formats) -> MaterialForm {
+        let length = |length: Option<Length>| length.map(|l| exact_length(l, formats)).unwrap_or_default();
         let form = MaterialForm {
-            version: m.version.to_string(),
             name: m.name.clone(),
             kind: m.kind.code().into(),
             colour: m.colour.clone(),
@@ -87,6 +93,37 @@ impl MaterialForm {
             ..MaterialForm::default()
         };
         form.with_care(&m.care)
+    }
+
+    /// The field of a name, of those that hold one text.
+    pub(super) fn slot(&mut self, field: &str) -> Option<&mut String> {
+        Some(match field {
+            "name" => &mut self.name,
+            "kind" => &mut self.kind,
+            "colour" => &mut self.colour,
+            "grade" => &mut self.grade,
+            "unit" => &mut self.unit,
+            "head_class" => &mut self.head_class,
+            "usable_length" => &mut self.usable_length,
+            "loss" => &mut self.loss,
+            "preferred_supplier" => &mut self.preferred_supplier,
+            "inner_height" => &mut self.inner_height,
+            "inner_diameter" => &mut self.inner_diameter,
+            "loaned" => &mut self.loaned,
+            "owned" => &mut self.owned,
+            "loan_fee" => &mut self.loan_fee,
+            "spare_per" => &mut self.spare_per,
+            "conditioning_minutes" => &mut self.conditioning_minutes,
+            "hydrate_hours" => &mut self.hydrate_hours,
+            "opening_days" => &mut self.opening_days,
+            "holding_days" => &mut self.holding_days,
+            "storage_celsius" => &mut self.storage_celsius,
+            "vase_days" => &mut self.vase_days,
+            "cut_keeps_hours" => &mut self.cut_keeps_hours,
+            "care_source" => &mut self.care_source,
+            "note" => &mut self.note,
+            _ => return None,
+        })
     }
 
     /// The same form with other care data.
@@ -214,6 +251,15 @@ impl MaterialForm {
             ("Note", &self.note, &theirs.note),
         ])
     }
+}
+
+/// A length in the studio's unit where that says it exactly, else in millimetres, so that no save shifts it.
+fn exact_length(length: Length, formats: &Formats) -> String {
+    let text = formats.length_input(length);
+    if formats.read_length(&text) == Ok(length) {
+        return text;
+    }
+    format!("{} mm", rust_decimal::Decimal::new(length.um(), 3).normalize())
 }
 
 fn above_nothing(number: i64) -> String {

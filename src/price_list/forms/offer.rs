@@ -5,7 +5,7 @@ use serde::Deserialize;
 use super::super::entries::{ListedOffer, NewOffer, NewPrice};
 use super::supplier::bits;
 use crate::ground::dates::{MONTHS_SHORT, Season};
-use crate::ground::formats::Formats;
+use crate::ground::formats::{Formats, read_whole};
 use crate::ground::ids::{MaterialId, SupplierId};
 use crate::web::forms::{Checker, Difference, FieldErrors, differences};
 
@@ -60,6 +60,14 @@ impl OfferForm {
         OfferForm {
             version: offer.version.to_string(),
             material: offer.material.clone(),
+            ..OfferForm::of_new(&NewOffer::from(offer))
+        }
+    }
+
+    /// The form that yields this offer.
+    #[must_use]
+    pub fn of_new(offer: &NewOffer) -> OfferForm {
+        OfferForm {
             supplier: offer.supplier_id.to_string(),
             pack_name: offer.pack_name.clone(),
             pack_size: offer.pack_size.to_string(),
@@ -116,7 +124,7 @@ impl OfferForm {
     }
 
     fn read_pack_size(&self, c: &mut Checker) -> i64 {
-        if self.pack_size.trim().parse::<i64>().is_ok_and(|size| size < 1) {
+        if read_whole(&self.pack_size).is_some_and(|size| size < 1) {
             c.refuse("pack_size", "A pack must hold at least one.");
             return 1;
         }

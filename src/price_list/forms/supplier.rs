@@ -39,10 +39,17 @@ impl SupplierForm {
     /// The form filled in from a supplier.
     #[must_use]
     pub fn of(s: &Supplier, formats: &Formats) -> SupplierForm {
+        let form = SupplierForm::of_new(&NewSupplier::from(s), formats);
+        SupplierForm { version: s.version.to_string(), ..form }
+    }
+
+    /// The form that yields this supplier.
+    #[must_use]
+    pub fn of_new(s: &NewSupplier, formats: &Formats) -> SupplierForm {
         let amount =
             |amount: Money| if amount.is_zero() { String::new() } else { formats.money_input(amount) };
         SupplierForm {
-            version: s.version.to_string(),
+            version: String::new(),
             name: s.name.clone(),
             contact: s.contact.clone(),
             email: s.email.clone(),
@@ -56,6 +63,24 @@ impl SupplierForm {
             least_order: amount(s.least_order),
             note: s.note.clone(),
         }
+    }
+
+    /// The field of a name, of those that hold one text.
+    pub(super) fn slot(&mut self, field: &str) -> Option<&mut String> {
+        Some(match field {
+            "name" => &mut self.name,
+            "contact" => &mut self.contact,
+            "email" => &mut self.email,
+            "phone" => &mut self.phone,
+            "account" => &mut self.account,
+            "cutoff_days" => &mut self.cutoff_days,
+            "cutoff_time" => &mut self.cutoff_time,
+            "delivery_fee" => &mut self.delivery_fee,
+            "fee_waived_over" => &mut self.fee_waived_over,
+            "least_order" => &mut self.least_order,
+            "note" => &mut self.note,
+            _ => return None,
+        })
     }
 
     /// Reads the form: a supplier, or every message.

@@ -1,0 +1,8 @@
+-- A price list's file between its preview and its taking in: what was previewed is what is taken in.
+-- Gone once it is taken in or given up, and a day later in any case.
+CREATE TABLE price_list_upload (
+    id INTEGER PRIMARY KEY,
+    file_name TEXT NOT NULL,
+    content TEXT NOT NULL,
+    uploaded_at TEXT NOT NULL
+) STRICT;
