@@ -2,6 +2,7 @@
 //! May import `ground`, `db`, `web`, `studio`.
 
 pub mod calendar_words;
+pub mod care_table;
 pub mod entries;
 pub mod file;
 pub mod forms;

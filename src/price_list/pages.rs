@@ -18,6 +18,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .route("/materials", get(materials::list).post(material_form::add))
         .route("/materials/names", get(materials::names))
+        .route("/materials/care", post(material_form::fill_care))
         .route("/materials/new", get(material_form::blank))
         .route("/materials/{id}", get(materials::show).post(material_form::save))
         .route("/materials/{id}/edit", get(material_form::edit))

@@ -10,3 +10,4 @@ mod physics;
 mod pieces;
 mod pricing;
 mod rules_of_thumb;
+mod price_list;

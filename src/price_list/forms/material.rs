@@ -45,6 +45,8 @@ pub struct MaterialForm {
     pub note: String,
     /// Which row of the care table fills in the care; never kept.
     pub care_row: String,
+    /// Whose form it is, where care is filled in; empty for a new material.
+    pub id: String,
 }
 
 impl MaterialForm {

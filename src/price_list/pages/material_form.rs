@@ -4,6 +4,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use sqlx::SqliteConnection;
 
+use super::super::care_table::{self, CareRow};
 use super::super::entries::NewMaterial;
 use super::super::forms::material::MaterialForm;
 use super::super::{CareSource, HeadClass, Material, MaterialKind, Unit, store};
@@ -26,6 +27,8 @@ struct FormPage {
     errors: FieldErrors,
     differences: Vec<Difference>,
     suppliers: Vec<(String, String)>,
+    /// What was filled in from the care table just now.
+    filled: Option<&'static CareRow>,
 }
 
 impl FormPage {
@@ -40,12 +43,12 @@ impl FormPage {
         let mut suppliers = vec![(String::new(), "None; the one that costs least".into())];
         suppliers.extend(list.into_iter().map(|supplier| (supplier.id.to_string(), supplier.name)));
         let shell = visit.shell(Section::PriceList, title);
-        Ok(FormPage { shell, id, form, errors, differences: Vec::new(), suppliers })
+        Ok(FormPage { shell, id, form, errors, differences: Vec::new(), suppliers, filled: None })
     }
 
     /// Whether the form holds what is not saved yet.
     fn typed(&self) -> bool {
-        !self.errors.is_empty() || !self.differences.is_empty()
+        !self.errors.is_empty() || !self.differences.is_empty() || self.filled.is_some()
     }
 
     fn kinds(&self) -> Vec<(&'static str, &'static str)> {
@@ -58,6 +61,29 @@ impl FormPage {
 
     fn head_classes(&self) -> Vec<(&'static str, &'static str)> {
         [("", "Not said")].into_iter().chain(HeadClass::options()).collect()
+    }
+
+    /// The care table: rows of a source, each with its code, its words and whether it is the one meant.
+    fn care_rows(&self, source: &CareSource) -> Vec<(String, String, bool)> {
+        let meant = care_table::row(&self.form.care_row).or_else(|| care_table::row_for(&self.form.name));
+        let meant = meant.map(CareRow::code);
+        let of_source = care_table::rows().iter().filter(|row| row.source == *source);
+        of_source
+            .map(|row| {
+                (row.code(), format!("{}: {}", row.item, row.words), meant.as_ref() == Some(&row.code()))
+            })
+            .collect()
+    }
+
+    fn care_tables(&self) -> [(&'static str, CareSource); 2] {
+        [
+            ("Published, adapted from Wills et al. (1998)", CareSource::Published),
+            ("From memory, please check; after USDA Handbook 66", CareSource::Memory),
+        ]
+    }
+
+    fn recalled(&self, row: &CareRow) -> bool {
+        row.source == CareSource::Memory
     }
 
     fn care_sources(&self) -> Vec<(&'static str, &'static str)> {
@@ -97,6 +123,23 @@ pub(super) async fn edit(mut visit: Visit, Path(id): Path<MaterialId>) -> Answer
     let material = material(&mut visit.connection, id).await?;
     let form = MaterialForm::of(&material, &visit.studio.formats);
     page(&FormPage::new(&mut visit, Some(id), form, FieldErrors::default()).await?)
+}
+
+/// Fills the care of the form in from the table; nothing is saved.
+pub(super) async fn fill_care(mut visit: Visit, Form(form): Form<MaterialForm>) -> Answer {
+    let id = form.id.parse::<MaterialId>().ok();
+    let Some(row) = care_table::row(&form.care_row) else {
+        let errors = FieldErrors::one("care_row", "Choose a flower or green of the table first.");
+        return refused(&FormPage::new(&mut visit, id, form, errors).await?);
+    };
+    let form = MaterialForm {
+        storage_celsius: row.storage_celsius.to_string(),
+        holding_days: row.holding_days.to_string(),
+        care_source: row.source.code().into(),
+        ..form
+    };
+    let page_filled = FormPage::new(&mut visit, id, form, FieldErrors::default()).await?;
+    page(&FormPage { filled: Some(row), ..page_filled })
 }
 
 pub(super) async fn add(State(app): State<App>, mut visit: Visit, Form(form): Form<MaterialForm>) -> Answer {

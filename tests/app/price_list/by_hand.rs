@@ -302,3 +302,26 @@ async fn what_is_not_there_is_not_found() {
     studio.get("/materials/new").await.is(StatusCode::OK);
     studio.get("/suppliers/new").await.is(StatusCode::OK);
 }
+
+#[tokio::test]
+async fn care_is_filled_in_from_the_table_and_marked_where_recalled() {
+    let studio = TestStudio::new().await;
+    studio.get("/materials/new").await.says("rose: 0-4 °C, 4-14 d").says("From memory, please check");
+    let rose = material(&[("care_row", "published: rose"), ("colour", "kept as typed")]);
+    let page = studio.post("/materials/care", &rose).await;
+    page.is(StatusCode::OK).says("not saved yet").says("kept as typed").says("value=\"published\" selected");
+    assert!(
+        page.text().contains("name=\"holding_days\"")
+            && page.text().contains("value=\"4\" id=\"holding_days\"")
+    );
+    studio.get("/materials").await.says("No materials yet");
+    let recalled = studio.post("/materials/care", &material(&[("care_row", "memory: Dahlia")])).await;
+    recalled.says("recalled, not read in a source").says("value=\"memory\" selected");
+    let dahlia = material(&[("name", "Dahlia"), ("care_source", "memory"), ("holding_days", "3")]);
+    let path = studio.post("/materials", &dahlia).await.onward().to_owned();
+    studio.get(&path).await.says("From memory, please check").says("3 d");
+    refused(
+        &studio.post("/materials/care", &material(&[("care_row", "x")])).await,
+        "Choose a flower or green",
+    );
+}
