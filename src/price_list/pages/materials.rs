@@ -221,8 +221,10 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<MaterialId>) -> Answer
     let ids: Vec<OfferId> = offers.iter().map(|offer| offer.id).collect();
     let prices = store::price_history(connection, &ids).await?;
     let preferred = match material.preferred_supplier_id {
-        Some(supplier) => store::supplier(connection, supplier).await?.map(|s| s.name),
-        None => None,
+        Some(supplier) if store::supplier_removed(connection, supplier).await?.is_none() => {
+            store::supplier(connection, supplier).await?.map(|s| s.name)
+        }
+        _ => None,
     };
     let shell = visit.shell(Section::PriceList, material.name.clone());
     page(&MaterialPage { shell, material, removed, preferred, offers, prices })

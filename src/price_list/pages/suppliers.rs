@@ -39,7 +39,7 @@ impl ListPage {
     }
 
     fn days(&self, supplier: &Supplier) -> String {
-        weekdays(supplier.delivery_weekdays)
+        delivery_words(supplier)
     }
 
     fn cutoff(&self, supplier: &Supplier) -> String {
@@ -49,6 +49,10 @@ impl ListPage {
     fn fee(&self, supplier: &Supplier) -> String {
         fee_words(&self.shell, supplier)
     }
+}
+
+fn delivery_words(supplier: &Supplier) -> String {
+    if supplier.delivery_weekdays.0 == 0 { "on no day".into() } else { weekdays(supplier.delivery_weekdays) }
 }
 
 fn cutoff_words(supplier: &Supplier) -> String {
@@ -96,7 +100,7 @@ impl SupplierPage {
     }
 
     fn days(&self) -> String {
-        weekdays(self.supplier.delivery_weekdays)
+        delivery_words(&self.supplier)
     }
 
     fn cutoff(&self) -> String {

@@ -51,13 +51,13 @@ pub struct MaterialRow {
     pub total: i64,
 }
 
-/// One page of the materials that are not removed, by name.
+/// One page of the materials that are not removed, by name. Letter case of A to Z does not count, as SQLite has it.
 pub async fn search_materials(
     connection: &mut SqliteConnection,
     filter: &MaterialFilter,
     page: i64,
 ) -> Result<Vec<MaterialRow>, sqlx::Error> {
-    let words: Vec<String> = filter.words.split_whitespace().take(8).map(str::to_lowercase).collect();
+    let words: Vec<String> = filter.words.split_whitespace().take(8).map(str::to_ascii_lowercase).collect();
     let (words, kind, supplier) = (json_list(&words), filter.kind, filter.supplier.map_or(0, |id| id.0));
     let (unsold, limit, offset) = (filter.unsold, PAGE, page.saturating_mul(PAGE));
     sqlx::query_as!(
@@ -104,7 +104,7 @@ pub async fn material_names(
     connection: &mut SqliteConnection,
     typed: &str,
 ) -> Result<Vec<MaterialName>, sqlx::Error> {
-    let typed = typed.trim().to_lowercase();
+    let typed = typed.trim().to_ascii_lowercase();
     sqlx::query_as!(
         MaterialName,
         r#"SELECT name, kind AS "kind: MaterialKind", colour, unit AS "unit: Unit" FROM material

@@ -130,7 +130,7 @@ async fn a_loan_fee_needs_something_that_comes_back() {
     bowl.push(("loaned", "yes"));
     let path = studio.post("/materials", &bowl).await.onward().to_owned();
     studio.get(&path).await.says("40 owned, loan fee €4.50");
-    studio.get("/materials").await.says("lent out, 40 owned");
+    studio.get("/materials").await.says("ours to lend, 40 owned");
     let ribbon = material(&[("name", "Ribbon"), ("kind", "sundry"), ("loaned", "yes")]);
     refused(&studio.post("/materials", &ribbon).await, "Only a vessel, a stand, a candle or mechanics");
 }
@@ -185,7 +185,7 @@ async fn prices_are_added_and_their_history_shown() {
     studio.get("/offers/1").await.says("€31.00 a pack").says("€33.00").says("From then on");
     studio.post("/offers/1/prices", &price("30", "2026-05-01")).await.onward();
     studio.get("/offers/1").await.says("€30.00 a pack").says("Corrected");
-    studio.get("/materials/1").await.says("What it was priced at before").says("€31.00").says("€33.00");
+    studio.get("/materials/1").await.says("Price history").says("€31.00").says("€33.00");
     let ended = [("price", "29"), ("from_day", "2026-05-02"), ("until_day", "2026-05-03")];
     studio.post("/offers/1/prices", &ended).await.onward();
     studio.get("/offers/1").await.says("No price today");
