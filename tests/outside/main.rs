@@ -8,6 +8,6 @@ mod cutting;
 mod invoices;
 mod physics;
 mod pieces;
+mod price_list;
 mod pricing;
 mod rules_of_thumb;
-mod price_list;
