@@ -113,9 +113,8 @@ pub fn read(text: &str) -> Result<Table, String> {
         .flexible(true)
         .from_reader(with_end.as_bytes());
     let mut records = reader.records();
-    let headings = match records.next() {
-        Some(Ok(headings)) => headings,
-        _ => return Err("Its first line cannot be read.".into()),
+    let Some(Ok(headings)) = records.next() else {
+        return Err("Its first line cannot be read.".into());
     };
     let mut table = headed_table(&headings)?;
     let mut open_since = 1;
@@ -181,9 +180,9 @@ fn separator_of(text: &str) -> Result<u8, String> {
             .from_reader(text.as_bytes());
         let first = reader.records().next().and_then(Result::ok).unwrap_or_default();
         let found: Vec<usize> = first.iter().take(500).filter_map(headed).collect();
-        let named = [Subject::Material, Subject::Supplier].map(|of| place(of, "name"));
-        let names = found.iter().any(|column| named.contains(&Some(*column)));
-        (names, found.len())
+        let naming = [Subject::Material, Subject::Supplier].map(|of| place(of, "name"));
+        let told = found.iter().any(|column| naming.contains(&Some(*column)));
+        (told, found.len())
     };
     let best = SEPARATORS.into_iter().rev().max_by_key(|separator| ours(*separator)).unwrap_or(b',');
     if ours(best).0 {

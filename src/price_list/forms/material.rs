@@ -73,7 +73,7 @@ impl MaterialForm {
     /// The form that yields this material.
     #[must_use]
     pub fn of_new(m: &NewMaterial, formats: &Formats) -> MaterialForm {
-        let length = |length: Option<Length>| length.map(|l| exact_length(l, formats)).unwrap_or_default();
+        let length = |length: Option<Length>| length.map(|l| exact_length(l, *formats)).unwrap_or_default();
         let form = MaterialForm {
             name: m.name.clone(),
             kind: m.kind.code().into(),
@@ -256,7 +256,7 @@ impl MaterialForm {
 }
 
 /// A length in the studio's unit where that says it exactly, else in millimetres, so that no save shifts it.
-fn exact_length(length: Length, formats: &Formats) -> String {
+fn exact_length(length: Length, formats: Formats) -> String {
     let text = formats.length_input(length);
     if formats.read_length(&text) == Ok(length) {
         return text;
@@ -281,5 +281,57 @@ fn refuse_half_loans(c: &mut Checker, new: &NewMaterial) {
             "loan_fee",
             "Only what comes back has a loan fee: choose \u{201c}comes back\u{201d}, or leave this empty.",
         );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ground::quantity::LengthUnit;
+    use crate::studio::Studio;
+
+    fn form() -> MaterialForm {
+        MaterialForm { name: "  Rose,   ivory ".into(), ..MaterialForm::blank() }
+    }
+
+    fn parsed(form: &MaterialForm) -> Result<NewMaterial, FieldErrors> {
+        form.parse(&Studio::new_book().formats)
+    }
+
+    #[test]
+    fn a_blank_form_with_a_name_is_a_flower_by_the_stem() {
+        let expected =
+            NewMaterial::named("Rose, ivory", MaterialKind::Flower, super::super::super::Unit::Stem);
+        assert_eq!(parsed(&form()), Ok(expected));
+    }
+
+    #[test]
+    fn each_slip_is_named_at_its_field() {
+        for (field, form) in [
+            ("name", MaterialForm { name: " ".into(), ..form() }),
+            ("name", MaterialForm { name: "x".repeat(121), ..form() }),
+            ("kind", MaterialForm { kind: "Flower".into(), ..form() }),
+            ("usable_length", MaterialForm { usable_length: "0".into(), ..form() }),
+            ("loss", MaterialForm { loss: "90.0001".into(), ..form() }),
+            ("owned", MaterialForm { owned: "-1".into(), ..form() }),
+            ("loaned", MaterialForm { loaned: "yes".into(), ..form() }),
+            ("loan_fee", MaterialForm { loan_fee: "1".into(), ..form() }),
+            ("spare_per", MaterialForm { spare_per: "1000000000".into(), ..form() }),
+            ("cut_keeps_hours", MaterialForm { cut_keeps_hours: "0".into(), ..form() }),
+            ("preferred_supplier", MaterialForm { preferred_supplier: "one".into(), ..form() }),
+            ("cautions", MaterialForm { cautions: vec!["Dragons".into()], ..form() }),
+        ] {
+            assert!(parsed(&form).unwrap_err().of(field).is_some(), "{field}: {form:?}");
+        }
+    }
+
+    #[test]
+    fn a_length_typed_in_another_unit_is_not_shifted_by_a_save() {
+        let formats = Formats { length_unit: LengthUnit::Inch, ..Studio::new_book().formats };
+        let typed = MaterialForm { inner_height: "14 cm".into(), inner_diameter: "5.5".into(), ..form() };
+        let new = typed.parse(&formats).unwrap();
+        let again = MaterialForm::of_new(&new, &formats);
+        assert_eq!((again.inner_height.as_str(), again.inner_diameter.as_str()), ("140 mm", "5.5"));
+        assert_eq!(again.parse(&formats), Ok(new));
     }
 }

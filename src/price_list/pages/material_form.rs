@@ -31,6 +31,13 @@ struct FormPage {
     filled: Option<&'static CareRow>,
 }
 
+/// A care table to choose from.
+struct CareTable {
+    name: &'static str,
+    /// Code, words, whether it is the row meant.
+    rows: Vec<(String, String, bool)>,
+}
+
 impl FormPage {
     async fn new(
         visit: &mut Visit,
@@ -63,22 +70,23 @@ impl FormPage {
         [("", "Not said")].into_iter().chain(HeadClass::options()).collect()
     }
 
-    /// The care table: rows of a source, each with its code, its words and whether it is the one meant.
-    fn care_rows(&self, source: &CareSource) -> Vec<(String, String, bool)> {
+    /// The published care table and the recalled one.
+    fn care_tables(&self) -> [CareTable; 2] {
         let meant = care_table::row(&self.form.care_row).or_else(|| care_table::row_for(&self.form.name));
         let meant = meant.map(CareRow::code);
-        let of_source = care_table::rows().iter().filter(|row| row.source == *source);
-        of_source
-            .map(|row| {
-                (row.code(), format!("{}: {}", row.item, row.words), meant.as_ref() == Some(&row.code()))
-            })
-            .collect()
-    }
-
-    fn care_tables(&self) -> [(&'static str, CareSource); 2] {
+        let row = |row: &CareRow| {
+            (row.code(), format!("{}: {}", row.item, row.words), meant.as_ref() == Some(&row.code()))
+        };
+        let of = |source| care_table::rows().iter().filter(|row| row.source == source).map(row).collect();
         [
-            ("Published, adapted from Wills et al. (1998)", CareSource::Published),
-            ("From memory, please check; after USDA Handbook 66", CareSource::Memory),
+            CareTable {
+                name: "Published, adapted from Wills et al. (1998)",
+                rows: of(CareSource::Published),
+            },
+            CareTable {
+                name: "From memory, please check; after USDA Handbook 66",
+                rows: of(CareSource::Memory),
+            },
         ]
     }
 

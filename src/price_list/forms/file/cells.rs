@@ -41,7 +41,7 @@ pub(super) fn into_supplier(form: &mut SupplierForm, column: &Column, cell: &str
     let text = said(column, cell);
     match column.field {
         "weekday" => form.weekday = indices(read_weekdays(text)?.0, 7),
-        "cutoff_time" => form.cutoff_time = without_seconds(text).to_owned(),
+        "cutoff_time" => without_seconds(text).clone_into(&mut form.cutoff_time),
         field => {
             if let Some(slot) = form.slot(field) {
                 text.clone_into(slot);
@@ -91,7 +91,7 @@ pub(super) fn of_offer(form: &OfferForm, field: &str) -> String {
 }
 
 /// A day written as year-month-day or, where the studio writes its days so, as day/month/year or month/day/year.
-pub(super) fn iso_day(text: &str, formats: &Formats) -> String {
+pub(super) fn iso_day(text: &str, formats: Formats) -> String {
     let parts: Vec<&str> = text.split(['/', '.']).map(str::trim).collect();
     let iso = |year: &str, month: &str, day: &str| format!("{year}-{month:0>2}-{day:0>2}");
     match (parts[..].as_ref(), formats.date_style) {

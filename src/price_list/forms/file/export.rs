@@ -19,8 +19,8 @@ use crate::price_list::forms::offer::OfferForm;
 /// The file's text, as the list stands on a day.
 #[must_use]
 pub fn export(known: &KnownList, formats: &Formats, today: Day) -> String {
-    let suppliers = supplier_cells(known, formats);
-    let materials = material_cells(known, formats);
+    let suppliers = supplier_cells(known, *formats);
+    let materials = material_cells(known, *formats);
     let mut lines: Vec<(SortKey, Cells)> = Vec::new();
     let (mut sold, mut selling) = (HashSet::new(), HashSet::new());
     for offer in known.offers.values() {
@@ -33,7 +33,7 @@ pub fn export(known: &KnownList, formats: &Formats, today: Day) -> String {
         sold.insert(material);
         selling.insert(supplier);
         for price in prices_to_tell(offer, today) {
-            let mut line = offer_cells(offer, price, formats);
+            let mut line = offer_cells(offer, price, *formats);
             line.extend(supplier_cells.clone());
             line.extend(material_cells.clone());
             lines.push((sort_key(&line, Some(offer), price), line));
@@ -80,27 +80,27 @@ fn cells(of: Subject, mut cell: impl FnMut(&'static str) -> String) -> Cells {
     ours.map(|(place, column)| (place, cell(column.field))).filter(|(_, cell)| !cell.is_empty()).collect()
 }
 
-fn supplier_cells(known: &KnownList, formats: &Formats) -> HashMap<SupplierId, Cells> {
+fn supplier_cells(known: &KnownList, formats: Formats) -> HashMap<SupplierId, Cells> {
     let of = |(id, supplier): &(SupplierId, _)| {
-        let mut form = SupplierForm::of_new(supplier, formats);
+        let mut form = SupplierForm::of_new(supplier, &formats);
         (*id, cells(Subject::Supplier, |field| of_supplier(&mut form, field)))
     };
     known.suppliers.values().map(of).collect()
 }
 
-fn material_cells(known: &KnownList, formats: &Formats) -> HashMap<MaterialId, Cells> {
+fn material_cells(known: &KnownList, formats: Formats) -> HashMap<MaterialId, Cells> {
     let names: HashMap<SupplierId, &str> =
         known.suppliers.values().map(|(id, supplier)| (*id, supplier.name.as_str())).collect();
     let of = |(id, material): &(MaterialId, super::super::super::entries::NewMaterial)| {
-        let mut form = MaterialForm::of_new(material, formats);
+        let mut form = MaterialForm::of_new(material, &formats);
         let preferred = material.preferred_supplier_id.and_then(|id| names.get(&id)).copied();
-        form.preferred_supplier = preferred.unwrap_or_default().to_owned();
+        preferred.unwrap_or_default().clone_into(&mut form.preferred_supplier);
         (*id, cells(Subject::Material, |field| of_material(&mut form, field)))
     };
     known.materials.values().map(of).collect()
 }
 
-fn offer_cells(offer: &KnownOffer, price: Option<&PriceEntry>, formats: &Formats) -> Cells {
+fn offer_cells(offer: &KnownOffer, price: Option<&PriceEntry>, formats: Formats) -> Cells {
     let form = OfferForm::of_new(&offer.offer);
     let mut line = cells(Subject::Offer, |field| of_offer(&form, field));
     if let Some(price) = price {

@@ -149,7 +149,7 @@ impl Planner<'_> {
         if cells.is_empty() {
             return None;
         }
-        let day = |field: &str| iso_day(cells.get(field).map_or("", String::as_str), self.formats);
+        let day = |field: &str| iso_day(cells.get(field).map_or("", String::as_str), *self.formats);
         let from_day = if cells.contains_key("from_day") { day("from_day") } else { self.today.to_string() };
         let price = cells.get("price").cloned().unwrap_or_default();
         let form = PriceForm { price, from_day, until_day: day("until_day") };

@@ -182,7 +182,7 @@ impl<'a> Planner<'a> {
                 (true, false, true) => self.refuse(at, "It has a pack or a price, but no supplier."),
                 (false, true, true) => self.refuse(at, "It has a pack or a price, but no material."),
                 (true, true, false) => {
-                    self.refuse(at, "It names a material and a supplier, but no pack and no price.")
+                    self.refuse(at, "It names a material and a supplier, but no pack and no price.");
                 }
                 _ => {}
             }
