@@ -99,8 +99,12 @@ fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> Result<String, usize> {
 
 /// Reads a text as a table, or says why it is none.
 pub fn read(text: &str) -> Result<Table, String> {
-    // Lines that end with a carriage return alone are counted like any other.
-    let unix = if text.contains('\n') { Cow::Borrowed(text) } else { Cow::Owned(text.replace('\r', "\n")) };
+    // One way to end a line, so that lines are counted as an editor counts them.
+    let unix = if text.contains('\r') {
+        Cow::Owned(text.replace("\r\n", "\n").replace('\r', "\n"))
+    } else {
+        Cow::Borrowed(text)
+    };
     let text = unix.trim_start_matches('\u{feff}');
     if text.trim().is_empty() {
         return Err("There is nothing in it.".into());
@@ -208,6 +212,8 @@ mod tests {
         assert_eq!(rows("material,note\nRose,\"a, b; c\"\n"), expected);
         assert_eq!(rows("NOTE;Material\r\n\"a, b; c\";Rose"), expected);
         assert_eq!(rows("\u{feff}note\tmaterial\ra, b; c\tRose\r"), expected);
+        let third = rows("material,note\r\nIvy,\r\nRose,x\r\n");
+        assert_eq!(third[1], (3, "Rose".to_owned(), "x".to_owned()));
     }
 
     #[test]
