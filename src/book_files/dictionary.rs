@@ -151,6 +151,9 @@ pub fn table_words(table: &str) -> &'static str {
         }
         "offer" => "Which packs of a material a supplier sells.",
         "offer_price" => "What a pack costs from which day on: a history, never rewritten.",
+        "price_list_upload" => {
+            "Price list files that wait between their preview and their taking in, a day at most."
+        }
         "picture" => "Pictures of recipes, each full and small.",
         "recipe" => "What one piece is made of, and how.",
         "recipe_line" => "The materials and parts of a recipe, with how much of each.",
