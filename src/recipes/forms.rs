@@ -199,15 +199,17 @@ impl RecipeForm {
         lines
     }
 
-    /// What can be read of an unfinished form: enough to reckon with. The lines are those that are whole, by place.
+    /// What can be read of an unfinished form: enough to reckon with. The lines are those that are whole, by place,
+    /// those of removed materials too.
     #[must_use]
     pub fn draft(&self, formats: &Formats, names: &Names) -> (NewRecipe, Vec<(usize, NewLine)>) {
+        let names = names.with_removed();
         let lines: Vec<(usize, NewLine)> = self
             .lines()
             .into_iter()
             .filter(|line| !line.is_empty())
             .take(MOST_LINES)
-            .filter_map(|line| Some((line.place, line.parse(*formats, names).ok()?)))
+            .filter_map(|line| Some((line.place, line.parse(*formats, &names).ok()?)))
             .collect();
         let length = |raw: &str| formats.read_length(raw).ok();
         let recipe = NewRecipe {
@@ -279,6 +281,7 @@ impl TypedLine<'_> {
         let unknown = errors.of(&self.field("what")).is_some() && !self.what.trim().is_empty();
         Some(match () {
             () if self.what.trim().is_empty() => "of what?",
+            () if unknown && names.is_removed(self.what) => "removed",
             () if unknown => "no such name",
             () if self.amount.trim().is_empty() => "how much?",
             () => "not understood",

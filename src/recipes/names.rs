@@ -18,8 +18,8 @@ pub struct Named {
     pub material: Option<MaterialId>,
     /// The recipe of this name.
     pub part: Option<RecipeId>,
-    /// Whether something of this name was removed.
-    pub removed: bool,
+    /// What had this name and was removed.
+    pub removed: Option<Ingredient>,
 }
 
 impl Named {
@@ -46,6 +46,27 @@ impl Names {
         name.trim().to_ascii_lowercase()
     }
 
+    /// The same, but what was removed counts as being there: a recipe that calls for it still costs what it costs.
+    #[must_use]
+    pub fn with_removed(&self) -> Names {
+        let mut names = self.clone();
+        for named in names.known.values_mut().filter(|named| named.is_gone()) {
+            match named.removed {
+                Some(Ingredient::Material(id)) => named.material = Some(id),
+                Some(Ingredient::Part(id)) => named.part = Some(id),
+                None => {}
+            }
+        }
+        names
+    }
+
+    /// Whether a name was a material's or a recipe's that is removed now.
+    #[must_use]
+    pub fn is_removed(&self, typed: &str) -> bool {
+        let named = self.known.get(&Names::key(&Names::asked(typed)));
+        named.is_some_and(|named| named.is_gone() && named.removed.is_some())
+    }
+
     /// The names to look up for a typed one.
     #[must_use]
     pub fn asked(typed: &str) -> String {
@@ -64,7 +85,7 @@ impl Names {
         match (material, named.part) {
             (Some(id), _) => Ok(Ingredient::Material(id)),
             (None, Some(id)) => Ok(Ingredient::Part(id)),
-            (None, None) => Err(self.unknown(&asked, named.removed, "material or recipe")),
+            (None, None) => Err(self.unknown(&asked, named.removed.is_some(), "material or recipe")),
         }
     }
 
@@ -75,7 +96,7 @@ impl Names {
     pub fn material(&self, typed: &str) -> Result<MaterialId, String> {
         let asked = Names::asked(typed);
         let named = self.known.get(&Names::key(&asked)).copied().unwrap_or_default();
-        named.material.ok_or_else(|| self.unknown(&asked, named.removed, "material"))
+        named.material.ok_or_else(|| self.unknown(&asked, named.removed.is_some(), "material"))
     }
 
     /// How a recipe is written so that it is found again.
@@ -100,8 +121,8 @@ mod tests {
     use super::*;
 
     fn names() -> Names {
-        let both = Named { material: Some(MaterialId(1)), part: Some(RecipeId(2)), removed: false };
-        let gone = Named { removed: true, ..Named::default() };
+        let both = Named { material: Some(MaterialId(1)), part: Some(RecipeId(2)), removed: None };
+        let gone = Named { removed: Some(Ingredient::Material(MaterialId(3))), ..Named::default() };
         let known = [("garland", both), ("old rose", gone)].map(|(name, named)| (name.to_owned(), named));
         Names { known: known.into(), all: vec!["Rose, white".into(), "Garland".into()] }
     }
@@ -124,5 +145,7 @@ mod tests {
         );
         assert!(message.contains("\u{201c}Rose, white\u{201d}"), "{message}");
         assert!(names.material("Old rose").unwrap_err().contains("was removed"));
+        assert!(names.is_removed("OLD rose") && !names.is_removed("Garland") && !names.is_removed("rose"));
+        assert_eq!(names.with_removed().material("Old rose"), Ok(MaterialId(3)));
     }
 }

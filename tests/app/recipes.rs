@@ -156,6 +156,22 @@ async fn giants_are_answered_in_words() {
 }
 
 #[tokio::test]
+async fn what_was_removed_still_counts_until_it_is_replaced() {
+    let studio = stocked().await;
+    let path = written(&studio, "Bowl", &[("Rose, cream", "9.5", "")]).await;
+    let mut tx = studio.book.write().await.unwrap();
+    sqlx::query("UPDATE material SET removed_at = '2026-05-01T00:00:00Z' WHERE id = 1")
+        .execute(&mut *tx)
+        .await
+        .unwrap();
+    tx.commit().await.unwrap();
+    studio.get(&path).await.says("data-swap>removed</output>").says("= €9.5000");
+    let mut fields = form("Bowl", &[("Rose, cream", "9.5", "")]);
+    fields.push(("version", "1"));
+    studio.post(&path, &fields).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("“Rose, cream” was removed");
+}
+
+#[tokio::test]
 async fn a_hand_tied_bundle_is_held_against_its_vessel() {
     let studio = stocked().await;
     let tied = async |second: &str| {

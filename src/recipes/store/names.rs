@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use serde::Serialize;
 use sqlx::SqliteConnection;
 
-use super::super::Category;
 use super::super::names::{Named, Names};
+use super::super::{Category, Ingredient};
 use crate::ground::choice::Choice;
 use crate::ground::ids::{MaterialId, RecipeId, json_list};
 use crate::price_list::MaterialKind;
@@ -40,7 +40,8 @@ pub async fn names(connection: &mut SqliteConnection, typed: &[String]) -> Resul
     for row in rows {
         let named = known.entry(Names::key(&row.name)).or_default();
         if row.removed {
-            named.removed = true;
+            let part = row.part.map(Ingredient::Part);
+            named.removed = row.material.map(Ingredient::Material).or(part);
         } else {
             named.material = named.material.or(row.material);
             named.part = named.part.or(row.part);
