@@ -149,3 +149,6 @@ fn other_words(older: &Document, newer: &Document) -> Vec<Change> {
     ];
     differs.into_iter().filter(|(_, differs)| *differs).map(|(what, _)| Change::Words { what }).collect()
 }
+
+#[cfg(test)]
+mod tests;

@@ -144,3 +144,6 @@ fn margin(line: &PricedLine, total: &LineTotal, inclusive: bool) -> Option<Margi
     let cost = computed.cost() * Decimal::from(line.line.made.count?);
     Some(Margin { cost, asked: with_tax - tax })
 }
+
+#[cfg(test)]
+mod tests;

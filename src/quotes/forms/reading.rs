@@ -202,3 +202,6 @@ fn rate(c: &mut Checker, field: &str, raw: &str, known: &Known) -> TaxRateId {
         |rate| rate.id,
     )
 }
+
+#[cfg(test)]
+mod tests;

@@ -43,9 +43,9 @@ pub(super) fn of_row(priced: &Priced, row: Row, studio: &Studio) -> Option<Figur
 
 fn open(line: &PricedLine) -> Option<String> {
     if line.line.made.count.is_none() {
-        return Some(format!("{} Left out of the total.", line.line.made.words));
+        return Some(format!("{} Not in the total.", line.line.made.words));
     }
-    line.price.is_none().then(|| "No price: type one. Left out of the total.".to_owned())
+    line.price.is_none().then(|| "Not in the total".to_owned())
 }
 
 fn line_working(line: &PricedLine, full: Money, discount: Money, f: Formats) -> String {

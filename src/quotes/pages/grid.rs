@@ -33,6 +33,16 @@ struct GridPage {
     today_total: Option<Money>,
 }
 
+impl GridPage {
+    /// Whether it holds no longer than some day before today; what was sent may still have been accepted in time.
+    fn expired(&self) -> Option<String> {
+        let until =
+            self.sheet.form.valid_until.parse::<Day>().ok().filter(|until| *until < self.shell.today)?;
+        let until = self.shell.formats.day(until);
+        Some(format!("It held until {until}: choose a later day before it is sent again."))
+    }
+}
+
 /// The figures of the page for what is typed so far.
 #[derive(Template)]
 #[template(path = "quotes/preview.html")]
