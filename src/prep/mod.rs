@@ -11,10 +11,8 @@ use crate::ground::choice::choices;
 choices! {
     /// The kinds of bench work, in the order in which a day does them.
     Step {
-        /// What comes through the door.
-        Arrive "arrive" "Arrives"
-        /// Strip, re-cut, stand in water.
-        Condition "condition" "Condition"
+        /// What comes through the door is stripped, re-cut and stood in water.
+        Condition "condition" "Arrives: condition"
         /// Vessels, ribbon, wire.
         Dress "dress" "Dress vessels, cut ribbon"
         /// Foliage and stems to length.

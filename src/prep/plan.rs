@@ -1,9 +1,10 @@
 //! The prep plan: what is done on each day before the events of a weekend, backwards from the events (C7's order of tasks).
 //!
-//! Arrive → condition → dress vessels → cut → make, personal flowers last. All numbers come from the same pooled
+//! Condition as it arrives → dress vessels → cut → make, personal flowers last. All numbers come from the same pooled
 //! [`Weekend`] as the stem order. The rules, all common practice, no published source:
 //! - a piece that holds at least 24 h is made the day before its event, else on the day (`stem_order::windows`);
-//! - flowers are conditioned on the day they arrive, and used not before they stood in water for their hours;
+//! - flowers are conditioned on the day they arrive, and used not before they stood in water for their hours and are
+//!   open; where no buying plan says when they arrive, on the latest day on which that leaves time to make the piece;
 //! - foliage is cut on the day it is placed, and not earlier than it keeps once cut (24 h where nothing else is known);
 //! - vessels are dressed, and ribbon is cut, any day before; here the day before the first piece is made.
 //!
@@ -19,7 +20,7 @@ mod dressing;
 mod flowers;
 mod making;
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use jiff::civil::DateTime;
 use serde::Serialize;
@@ -29,11 +30,12 @@ use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::MaterialId;
+use crate::ground::ids::{MaterialId, RecipeId};
 use crate::recipes::explosion::ExplosionError;
-use crate::stem_order::weekend::Weekend;
+use crate::stem_order::weekend::{NeedPart, Weekend};
 
 pub use clock::{BENCH_CLOSES, BENCH_OPENS, IN_WATER_BY, said};
+pub use flowers::arrivals;
 
 /// Hours that foliage keeps once it is cut, where its material says nothing. Common practice, no published source.
 pub const CUT_KEEPS_HOURS: i64 = 24;
@@ -69,8 +71,41 @@ pub struct Delivery {
     pub day: Day,
     /// How many stems.
     pub stems: i64,
-    /// For which events, by their place in the weekend.
-    pub events: Vec<usize>,
+    /// In so many of which packs, where that is known.
+    pub packs: Option<(i64, Pack)>,
+    /// From whom, where that is known.
+    pub supplier: Option<String>,
+    /// What it serves.
+    pub serves: Vec<Serves>,
+}
+
+/// Pieces of one event that a delivery serves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Serves {
+    /// Which event, by its place in the weekend.
+    pub event: usize,
+    /// Its recipes that call for the material.
+    pub recipes: Vec<RecipeId>,
+    /// On which day the first of them is made.
+    pub make_day: Day,
+}
+
+impl Serves {
+    /// What a part of the weekend's need is for.
+    #[must_use]
+    pub fn part(part: &NeedPart) -> Serves {
+        let make_day = part.window.as_ref().map_or_else(|empty| empty.make_day, |window| window.make_day);
+        Serves { event: part.event, recipes: part.need.called_by.keys().copied().collect(), make_day }
+    }
+}
+
+impl Delivery {
+    /// The events it serves, once each.
+    #[must_use]
+    pub fn events(&self) -> Vec<usize> {
+        let events: BTreeSet<usize> = self.serves.iter().map(|serves| serves.event).collect();
+        events.into_iter().collect()
+    }
 }
 
 /// The sheets of all days on which something is done.
@@ -78,10 +113,19 @@ pub struct Delivery {
 pub struct PrepSheets {
     /// The days, in order.
     pub days: Vec<PrepDay>,
-    /// Windows that are empty, stems that cannot be cut: each a sentence.
-    pub conflicts: Vec<String>,
+    /// Windows that are empty, stems that cannot be cut.
+    pub conflicts: Vec<Conflict>,
     /// Pieces that are not counted yet, and so on no sheet.
     pub open_counts: Vec<String>,
+}
+
+/// What does not fit.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Conflict {
+    /// On which day it shows.
+    pub day: Day,
+    /// What, and why.
+    pub sentence: String,
 }
 
 /// The work of one day.

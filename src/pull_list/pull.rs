@@ -11,6 +11,7 @@
 mod goods;
 mod load;
 
+pub use load::VESSEL_FILL;
 use serde::Serialize;
 
 use super::{KitItem, PullExtra};

@@ -3,7 +3,7 @@
 use askama::Template;
 use axum::extract::Path;
 
-use super::super::plan::{PrepDay, PrepSheets, sheets};
+use super::super::plan::{Conflict, PrepDay, PrepSheets, sheets};
 use super::super::store;
 use super::asked::{PrepQuery, Span, ids};
 use crate::ground::choice::Choice;
@@ -30,7 +30,7 @@ struct SheetsPage {
     shell: Shell,
     span: Span,
     days: Vec<PrepDay>,
-    conflicts: Vec<String>,
+    conflicts: Vec<Conflict>,
     open_counts: Vec<String>,
 }
 
@@ -98,7 +98,8 @@ pub(super) async fn one_sheet(
     let (sheets, _) = load(&mut visit, span).await?;
     let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
     let title = format!("Prep, {}", visit.studio.weekday(day));
-    show(&visit, span, title, PrepSheets { days: vec![sheet], ..sheets })
+    let conflicts = sheets.conflicts.into_iter().filter(|conflict| conflict.day == day).collect();
+    show(&visit, span, title, PrepSheets { days: vec![sheet], conflicts, ..sheets })
 }
 
 pub(super) async fn all_sheets(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{PrepDay, PrepInputs, PrepSheets, PrepStep, PrepTask};
+use super::{Conflict, PrepDay, PrepInputs, PrepSheets, PrepStep, PrepTask};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
@@ -16,7 +16,7 @@ use crate::stem_order::weekend::WeekendEvent;
 pub(super) struct Bench<'a> {
     pub(super) inputs: &'a PrepInputs,
     pub(super) formats: &'a Formats,
-    pub(super) conflicts: Vec<String>,
+    conflicts: Vec<Conflict>,
     days: BTreeMap<Day, Work>,
 }
 
@@ -50,6 +50,14 @@ impl<'a> Bench<'a> {
         work.tasks.push((slot.step, slot.order, task));
     }
 
+    /// Names what does not fit on a day, once.
+    pub(super) fn conflict(&mut self, day: Day, sentence: String) {
+        let conflict = Conflict { day, sentence };
+        if !self.conflicts.contains(&conflict) {
+            self.conflicts.push(conflict);
+        }
+    }
+
     pub(super) fn events(&self) -> &'a [WeekendEvent] {
         &self.inputs.weekend.events
     }
@@ -69,7 +77,8 @@ impl<'a> Bench<'a> {
         names.join("; ")
     }
 
-    pub(super) fn sheets(self) -> PrepSheets {
+    pub(super) fn sheets(mut self) -> PrepSheets {
+        self.conflicts.sort_by_key(|conflict| conflict.day);
         let open = self.inputs.weekend.open_counts.iter().map(|open| {
             let event = self.names(&[open.event]);
             format!("{event}: {}, {} ({})", open.recipe, open.place, open.rule.label())
@@ -98,7 +107,7 @@ fn steps(tasks: &[(Step, i64, PrepTask)]) -> Vec<PrepStep> {
 /// The usual cautions of a kind of work.
 fn usual(step: Step) -> Cautions {
     match step {
-        Step::Arrive | Step::Dress => Cautions::default(),
+        Step::Dress => Cautions::default(),
         Step::Condition => Cautions::of(&[Caution::Sharp, Caution::Residue]),
         Step::Cut | Step::Make => Cautions::of(&[Caution::Sharp]),
     }

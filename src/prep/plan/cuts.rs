@@ -64,13 +64,13 @@ fn cut_of(measure: Measure) -> Option<(Length, Decimal)> {
 
 /// Puts the cutting of fresh stems on the bench: on the day they are placed.
 pub(super) fn cut(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
-    let mut stems: BTreeMap<MaterialId, i64> = BTreeMap::new();
+    let mut stems: BTreeMap<MaterialId, (Day, i64)> = BTreeMap::new();
     for ((day, id), cut) in by_day(bench)? {
         let Some(material) = bench.material(id).filter(|material| material.is_fresh()) else { continue };
         match cutting_list(material, &cut.lengths) {
             Ok(list) => {
                 let count = i64::try_from(list.stems()).unwrap_or(i64::MAX);
-                *stems.entry(id).or_default() += count;
+                stems.entry(id).or_insert((day, 0)).1 += count;
                 let events: Vec<usize> = cut.events.iter().copied().collect();
                 let slot =
                     Slot { day, step: Step::Cut, order: 0, events: &events, cautions: material.cautions };
@@ -79,9 +79,7 @@ pub(super) fn cut(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
             }
             Err(trouble) => {
                 let sentence = trouble.sentence(material, bench.formats);
-                if !bench.conflicts.contains(&sentence) {
-                    bench.conflicts.push(sentence);
-                }
+                bench.conflict(day, sentence);
             }
         }
     }
@@ -131,19 +129,22 @@ fn patterns(list: &CuttingList, formats: Formats) -> Vec<String> {
 }
 
 /// Cut day by day it may take more stems than laid out together, as the order has it: said if there are too few.
-fn compare_with_order(bench: &mut Bench<'_>, stems: &BTreeMap<MaterialId, i64>) {
+fn compare_with_order(bench: &mut Bench<'_>, stems: &BTreeMap<MaterialId, (Day, i64)>) {
     for need in &bench.inputs.weekend.needs {
-        let (Some(stems), Some(material)) = (stems.get(&need.material), bench.material(need.material)) else {
+        let (Some((day, stems)), Some(material)) = (stems.get(&need.material), bench.material(need.material))
+        else {
             continue;
         };
         let by_number = need.parts.iter().map(|part| part.need.count + part.need.once).sum::<Decimal>();
         let whole = i64::try_from(by_number.ceil()).unwrap_or(i64::MAX).saturating_add(*stems);
         if whole > need.total() {
-            bench.conflicts.push(format!(
-                "{}: cut day by day it takes {whole} stems, the order has {} with spares.",
-                material.name,
-                need.total()
-            ));
+            let (name, ordered) = (&material.name, need.total());
+            bench.conflict(
+                *day,
+                format!(
+                    "{name}: cut day by day it takes {whole} stems, the order has {ordered} with spares."
+                ),
+            );
         }
     }
 }

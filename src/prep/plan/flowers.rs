@@ -1,145 +1,163 @@
 //! What arrives, and how it is conditioned.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use jiff::civil::DateTime;
 
 use super::bench::{Bench, Slot};
-use super::clock::{IN_WATER_BY, at, ends, hours_after, made_by, said};
-use super::{Delivery, Pack, PrepInputs, PrepTask};
-use crate::ground::caution::Cautions;
+use super::clock::{BENCH_OPENS, IN_WATER_BY, at, ends, hours_after, made_by, said};
+use super::{Delivery, Pack, PrepInputs, PrepTask, Serves};
 use crate::ground::dates::Day;
+use crate::ground::ids::RecipeId;
 use crate::prep::Step;
 use crate::prep::estimate::{Way, days_left};
 use crate::price_list::Material;
-use crate::stem_order::weekend::{MaterialNeed, NeedPart};
+use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
+
+/// Stems that are taken for a bunch where no pack is known (common practice, no published source).
+const USUAL_BUNCH: i64 = 10;
 
 /// Every delivery of fresh material: by the buying plan, else what is to be ordered on each part's latest safe day.
-pub(super) fn arrivals(inputs: &PrepInputs) -> Vec<Delivery> {
-    let mut arrivals = Vec::new();
+#[must_use]
+pub fn arrivals(inputs: &PrepInputs) -> Vec<Delivery> {
+    let mut arrivals: Vec<Delivery> = Vec::new();
     for need in &inputs.weekend.needs {
-        let fresh = inputs.weekend.material(need.material).is_some_and(Material::is_fresh);
-        if !fresh {
+        let Some(material) = inputs.weekend.material(need.material).filter(|material| material.is_fresh())
+        else {
             continue;
+        };
+        if !inputs.deliveries.iter().any(|delivery| delivery.material == need.material) {
+            arrivals.extend(latest_safe(inputs, need, material));
         }
-        let planned: Vec<_> =
-            inputs.deliveries.iter().filter(|d| d.material == need.material).cloned().collect();
-        arrivals.extend(if planned.is_empty() { latest_safe(need) } else { planned });
     }
+    let fresh =
+        |delivery: &&Delivery| inputs.weekend.material(delivery.material).is_some_and(Material::is_fresh);
+    arrivals.extend(inputs.deliveries.iter().filter(fresh).cloned());
+    arrivals.sort_by_key(|delivery| delivery.day);
     arrivals
 }
 
 /// What is not on hand arrives on the latest safe day of each part; what is on hand serves the earliest parts.
-fn latest_safe(need: &MaterialNeed) -> Vec<Delivery> {
-    let mut parts: Vec<(Day, &NeedPart)> = need.parts.iter().map(|part| (latest_day(part), part)).collect();
+fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed, material: &Material) -> Vec<Delivery> {
+    let mut parts: Vec<(Day, &NeedPart)> =
+        need.parts.iter().map(|part| (latest_day(&inputs.weekend, part, material), part)).collect();
     parts.sort_by_key(|(day, _)| *day);
     let mut on_hand = need.from_hand;
-    let mut days: BTreeMap<Day, (i64, BTreeSet<usize>)> = BTreeMap::new();
+    let mut days: BTreeMap<Day, (i64, Vec<Serves>)> = BTreeMap::new();
     for (day, part) in parts {
         let served = on_hand.min(part.stems);
         on_hand -= served;
         if part.stems > served {
-            let (stems, events) = days.entry(day).or_default();
+            let (stems, serves) = days.entry(day).or_default();
             *stems = stems.saturating_add(part.stems - served);
-            events.insert(part.event);
+            serves.push(Serves::part(part));
         }
     }
-    let delivery = |(day, (stems, events)): (Day, (i64, BTreeSet<usize>))| Delivery {
-        material: need.material,
+    let pack = inputs.packs.get(&material.id).filter(|pack| pack.size > 1);
+    let packs = |stems: i64| pack.map(|pack| (started(stems, pack.size), pack.clone()));
+    let delivery = |(day, (stems, serves)): (Day, (i64, Vec<Serves>))| Delivery {
+        material: material.id,
         day,
         stems,
-        events: events.into_iter().collect(),
+        packs: packs(stems),
+        supplier: None,
+        serves,
     };
     days.into_iter().map(delivery).collect()
 }
 
-fn latest_day(part: &NeedPart) -> Day {
-    match &part.window {
-        Ok(window) => window.latest,
-        Err(empty) => empty.latest,
-    }
+/// The latest day of the arrival window; a day earlier where its hours in water would end too late that day.
+fn latest_day(weekend: &Weekend, part: &NeedPart, material: &Material) -> Day {
+    let (earliest, latest) = match &part.window {
+        Ok(window) => (window.earliest, window.latest),
+        Err(empty) => (Some(empty.latest), empty.latest),
+    };
+    let finished =
+        weekend.events.get(part.event).map(|event| made_by(&event.event, Serves::part(part).make_day));
+    let too_late = finished.is_some_and(|finished| ready_from(material, latest) >= finished);
+    let earlier = latest.plus(-1);
+    if too_late && earliest.is_none_or(|earliest| earliest <= earlier) { earlier } else { latest }
 }
 
-/// From when a material may be used in an event: the last of its deliveries for it, conditioned.
-pub(super) fn ready(material: &Material, event: usize, arrivals: &[Delivery]) -> Option<DateTime> {
-    let own = arrivals.iter().filter(|d| d.material == material.id && d.events.contains(&event));
-    own.map(|delivery| ready_from(material, delivery.day)).max()
+/// From when a material may be used in a recipe of an event: the last of its deliveries for it, conditioned.
+pub(super) fn ready(
+    material: &Material,
+    event: usize,
+    recipe: RecipeId,
+    arrivals: &[Delivery],
+) -> Option<DateTime> {
+    let serves = |delivery: &&Delivery| {
+        delivery.material == material.id
+            && delivery.serves.iter().any(|serves| serves.event == event && serves.recipes.contains(&recipe))
+    };
+    arrivals.iter().filter(serves).map(|delivery| ready_from(material, delivery.day)).max()
 }
 
-/// Arrival, in water, plus the hours it stands there or opens, whichever is longer.
+/// In water plus the hours it stands there; where it has to open, the morning on which it is open.
 fn ready_from(material: &Material, day: Day) -> DateTime {
     let care = &material.care;
-    hours_after(at(day, IN_WATER_BY), care.hydrate_hours.max(care.opening_days.saturating_mul(24)))
+    let drunk = hours_after(at(day, IN_WATER_BY), care.hydrate_hours);
+    if care.opening_days == 0 { drunk } else { drunk.max(at(day.plus(care.opening_days), BENCH_OPENS)) }
 }
 
 /// Puts arrivals and their conditioning on the bench, and names the windows that are empty.
 pub(super) fn condition(bench: &mut Bench<'_>, arrivals: &[Delivery]) {
     for need in &bench.inputs.weekend.needs {
         for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
-            let sentence = empty.to_string();
-            if !bench.conflicts.contains(&sentence) {
-                bench.conflicts.push(sentence);
-            }
+            bench.conflict(empty.make_day, empty.to_string());
         }
     }
     for (order, delivery) in (0_i64..).zip(arrivals) {
         let Some(material) = bench.material(delivery.material) else { continue };
-        let slot =
-            |step, cautions| Slot { day: delivery.day, step, order, events: &delivery.events, cautions };
-        let arrive = arriving(bench, material, delivery);
-        bench.put(&slot(Step::Arrive, Cautions::default()), arrive);
-        let condition = conditioning(bench, material, delivery);
-        bench.put(&slot(Step::Condition, material.cautions), condition);
+        let task = conditioning(bench, material, delivery);
+        let (day, events) = (delivery.day, delivery.events());
+        let slot = Slot { day, step: Step::Condition, order, events: &events, cautions: material.cautions };
+        bench.put(&slot, task);
         late(bench, material, delivery);
     }
 }
 
-fn arriving(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> PrepTask {
-    let (count, unit) = packs(bench.inputs.packs.get(&material.id), delivery.stems);
-    let need = bench.inputs.weekend.need_of(material.id);
-    PrepTask {
-        key: format!("arrive-{}-{}", material.id, delivery.day),
-        count,
-        unit,
-        what: material.name.clone(),
-        how: stems_line(bench, material, delivery).into_iter().collect(),
-        wanted_for: bench.names(&delivery.events),
-        not_before: None,
-        minutes: 0,
-        working: need.map(|need| need.working(bench.formats)).unwrap_or_default(),
-    }
-}
-
 fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> PrepTask {
-    let (count, unit) = packs(bench.inputs.packs.get(&material.id), delivery.stems);
-    let care = &material.care;
-    let minutes = care.conditioning_minutes.saturating_mul(count_of_packs(bench, material, delivery));
-    let mut how: Vec<String> = stems_line(bench, material, delivery).into_iter().collect();
+    let each = material.care.conditioning_minutes;
+    let (count, unit) = match &delivery.packs {
+        Some((count, pack)) => (*count, plural(&pack.name, *count)),
+        None => (delivery.stems, plural("stem", delivery.stems)),
+    };
+    let size = delivery.packs.as_ref().map_or(0, |(_, pack)| pack.size);
+    let bunches = if delivery.packs.is_some() { count } else { started(delivery.stems, USUAL_BUNCH) };
+    let minutes = each.saturating_mul(bunches);
+    let need = bench.inputs.weekend.need_of(material.id).map(|need| need.working(bench.formats));
+    let work = format!("{bunches} {} × {each} minutes = {minutes} minutes", plural("bunch", bunches));
+    let mut how: Vec<String> = stems_line(delivery).into_iter().collect();
     how.push(water_line(material, delivery.day));
     how.extend(freshness_line(bench, material, delivery));
     PrepTask {
-        key: format!("condition-{}-{}", material.id, delivery.day),
+        key: format!("condition-{}-{}-{size}", material.id, delivery.day),
         count,
         unit,
         what: material.name.clone(),
         how,
-        wanted_for: bench.names(&delivery.events),
+        wanted_for: bench.names(&delivery.events()),
         not_before: None,
         minutes,
-        working: format!("{} minutes a bunch: {minutes} minutes", care.conditioning_minutes),
+        working: need.into_iter().chain([work]).collect::<Vec<_>>().join("; "),
     }
 }
 
-/// `Fresh slanting cut, 12 hours in water: not used before Thu 22:00`.
+/// `Strip, slanting cut, 12 hours in water: not before Thu 22:00`.
 fn water_line(material: &Material, day: Day) -> String {
     let care = &material.care;
-    let mut line = "Strip, fresh slanting cut, into water".to_owned();
-    if care.hydrate_hours > 0 {
-        line = format!("Strip, fresh slanting cut, {} hours in water", care.hydrate_hours);
-    }
-    if care.opening_days > 0 {
-        line = format!("{line}; about {} days to open", care.opening_days);
-    }
+    let water = match care.hydrate_hours {
+        0 => "into water".to_owned(),
+        1 => "1 hour in water".to_owned(),
+        hours => format!("{hours} hours in water"),
+    };
+    let opens = match care.opening_days {
+        0 => String::new(),
+        1 => ", a day to open".to_owned(),
+        days => format!(", {days} days to open"),
+    };
+    let line = format!("Strip, slanting cut, {water}{opens}");
     if care.hydrate_hours == 0 && care.opening_days == 0 {
         return line;
     }
@@ -148,14 +166,10 @@ fn water_line(material: &Material, day: Day) -> String {
 
 /// An estimate, where the care data allow one.
 fn freshness_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> Option<String> {
-    let last = delivery
-        .events
-        .iter()
-        .filter_map(|at| bench.events().get(*at))
-        .max_by_key(|event| ends(&event.event))?;
-    let made = last.make_days.values().min().copied().unwrap_or(last.event.day);
-    let way = Way { arrives: delivery.day, made, ends: ends(&last.event) };
-    Some(match days_left(&material.care, way)? {
+    let made = delivery.serves.iter().map(|serves| serves.make_day).min()?;
+    let events = delivery.serves.iter().filter_map(|serves| bench.events().get(serves.event));
+    let ends = events.map(|event| ends(&event.event)).max()?;
+    Some(match days_left(&material.care, Way { arrives: delivery.day, made, ends })? {
         0 => "May be past its best before the event ends (an estimate)".into(),
         1 => "About 1 day left at the end of the event (an estimate)".into(),
         days => format!("About {days} days left at the end of the event (an estimate)"),
@@ -165,53 +179,36 @@ fn freshness_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -
 /// A delivery that still stands in water, or is not even here, when its pieces have to be finished.
 fn late(bench: &mut Bench<'_>, material: &Material, delivery: &Delivery) {
     let ready = ready_from(material, delivery.day);
-    let parts = bench.inputs.weekend.need_of(material.id).into_iter().flat_map(|need| &need.parts);
-    let finished = parts.filter(|part| delivery.events.contains(&part.event)).filter_map(|part| {
-        let window = part.window.as_ref().ok()?;
-        Some(made_by(&bench.events().get(part.event)?.event, window.make_day))
-    });
+    let finished = delivery
+        .serves
+        .iter()
+        .filter_map(|serves| Some(made_by(&bench.events().get(serves.event)?.event, serves.make_day)));
     let Some(finished) = finished.min().filter(|finished| ready >= *finished) else { return };
-    bench.conflicts.push(format!(
-        "{} arrives {} and may not be used before {}, but it is wanted in pieces by {}: have it delivered earlier.",
+    let sentence = format!(
+        "{} arrives {} and may not be used before {}, but its pieces are to be finished by {}. Have it delivered earlier.",
         material.name,
         bench.formats.weekday(delivery.day),
         said(ready),
         said(finished)
-    ));
-}
-
-/// Whole packs and what they are called; stems where no pack is known.
-fn packs(pack: Option<&Pack>, stems: i64) -> (i64, String) {
-    match pack {
-        Some(pack) if pack.size > 1 => {
-            let count = started(stems, pack.size);
-            (count, plural(&pack.name, count))
-        }
-        _ => (stems, if stems == 1 { "stem".into() } else { "stems".into() }),
-    }
+    );
+    bench.conflict(delivery.day, sentence);
 }
 
 fn plural(name: &str, count: i64) -> String {
-    match (count, name.chars().last()) {
-        (1, _) => name.to_owned(),
-        (_, Some('x' | 's')) => format!("{name}es"),
-        (_, Some('h')) if name.ends_with("ch") => format!("{name}es"),
-        _ => format!("{name}s"),
+    if count == 1 {
+        return name.to_owned();
     }
-}
-
-fn count_of_packs(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> i64 {
-    let size = bench.inputs.packs.get(&material.id).map_or(1, |pack| pack.size.max(1));
-    // Without a known pack ten stems are taken for a bunch (common practice, no published source).
-    started(delivery.stems, if size == 1 { 10 } else { size })
+    let hisses = ["x", "s", "ch", "sh"].iter().any(|end| name.ends_with(end));
+    if hisses { format!("{name}es") } else { format!("{name}s") }
 }
 
 fn started(count: i64, size: i64) -> i64 {
     count.saturating_add(size - 1) / size
 }
 
-/// The stems behind the packs, where packs are counted.
-fn stems_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> Option<String> {
-    let pack = bench.inputs.packs.get(&material.id).filter(|pack| pack.size > 1)?;
-    Some(format!("{} stems, {} to a {}", delivery.stems, pack.size, pack.name))
+/// The stems behind the packs, and whose they are.
+fn stems_line(delivery: &Delivery) -> Option<String> {
+    let (_, pack) = delivery.packs.as_ref()?;
+    let from = delivery.supplier.as_ref().map(|name| format!(", from {name}")).unwrap_or_default();
+    Some(format!("{} stems, {} to a {}{from}", delivery.stems, pack.size, pack.name))
 }

@@ -104,7 +104,7 @@ fn wait(bench: &Bench<'_>, at: usize, recipe: &Recipe, arrivals: &[Delivery]) ->
         Ingredient::Material(id) => bench.material(id),
         Ingredient::Part(_) => None,
     });
-    let slowest = materials.filter_map(|material| ready(material, at, arrivals)).max()?;
+    let slowest = materials.filter_map(|material| ready(material, at, recipe.id, arrivals)).max()?;
     let opens = super::clock::at(make_day(bench, at, recipe), super::BENCH_OPENS);
     (slowest > opens).then_some(slowest)
 }

@@ -5,8 +5,8 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use crate::price_list::{Material, MaterialKind};
 use crate::pull_list::vessel_water::{Water, needs_two_people, water_in_cylinder};
 
-/// How full: three quarters. Common practice, no published source.
-const FILL: Decimal = Decimal::from_parts(75, 0, 0, false, 2);
+/// How full a vessel is filled: three quarters of its height. Common practice, no published source.
+pub const VESSEL_FILL: Decimal = Decimal::from_parts(75, 0, 0, false, 2);
 
 /// The water of all vessels whose inner measures are known.
 #[derive(Default)]
@@ -40,7 +40,7 @@ fn water_in(vessel: &Material) -> Option<Water> {
         return None;
     }
     let (diameter, height) = vessel.inner_diameter.zip(vessel.inner_height)?;
-    water_in_cylinder(diameter.um(), height.um(), FILL).ok()
+    water_in_cylinder(diameter.um(), height.um(), VESSEL_FILL).ok()
 }
 
 /// Litres to a tenth, small ones to a hundredth, up.
