@@ -19,6 +19,7 @@ mod cuts;
 mod dressing;
 mod flowers;
 mod making;
+mod planned;
 
 use std::collections::{BTreeSet, HashMap};
 
@@ -36,6 +37,7 @@ use crate::stem_order::weekend::{NeedPart, Weekend};
 
 pub use clock::{BENCH_CLOSES, BENCH_OPENS, IN_WATER_BY, said};
 pub use flowers::arrivals;
+pub use planned::ordered;
 
 /// Hours that foliage keeps once it is cut, where its material says nothing. Common practice, no published source.
 pub const CUT_KEEPS_HOURS: i64 = 24;
@@ -49,8 +51,30 @@ pub struct PrepInputs {
     pub pieces: Vec<Piece>,
     /// In which packs materials come.
     pub packs: HashMap<MaterialId, Pack>,
-    /// What the buying plan has delivered on which day; where it says nothing, flowers arrive on the latest safe day.
+    /// What the stem order has delivered; without one, flowers arrive on the latest safe day.
+    pub plan: Option<OrderedPlan>,
+}
+
+/// What prep has to know of the stem order.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct OrderedPlan {
+    /// What is delivered.
     pub deliveries: Vec<Delivery>,
+    /// What cannot be had; it is prepared for the latest safe day, and named.
+    pub unmet: Vec<Unmet>,
+}
+
+/// Stems that the stem order could not have.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unmet {
+    /// Of what.
+    pub material: MaterialId,
+    /// For which event, by its place in the weekend.
+    pub event: usize,
+    /// How many.
+    pub stems: i64,
+    /// Why, and what would mend it.
+    pub sentence: String,
 }
 
 /// A pack, as it is conditioned.
@@ -82,6 +106,8 @@ pub struct Delivery {
 /// Pieces of one event that a delivery serves.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Serves {
+    /// What they call for; the delivery may be of a substitute.
+    pub material: MaterialId,
     /// Which event, by its place in the weekend.
     pub event: usize,
     /// Its recipes that call for the material.
@@ -93,9 +119,10 @@ pub struct Serves {
 impl Serves {
     /// What a part of the weekend's need is for.
     #[must_use]
-    pub fn part(part: &NeedPart) -> Serves {
+    pub fn part(material: MaterialId, part: &NeedPart) -> Serves {
         let make_day = part.window.as_ref().map_or_else(|empty| empty.make_day, |window| window.make_day);
-        Serves { event: part.event, recipes: part.need.called_by.keys().copied().collect(), make_day }
+        let recipes = part.need.called_by.keys().copied().collect();
+        Serves { material, event: part.event, recipes, make_day }
     }
 }
 

@@ -4,33 +4,42 @@ use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
-use super::plan::{Pack, PrepInputs};
+use super::plan::{Pack, PrepInputs, ordered};
 use crate::events;
-use crate::ground::dates::Day;
+use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list::{self, Material};
-use crate::stem_order::store::{LoadError, load_weekend};
+use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::store::planning::{Asked, BUDGET, OrderError, plan_order};
 use crate::studio::Studio;
 
-/// Everything the prep plan of some events is computed from; packs as they are sold on a day.
+/// Everything the prep plan of some events is computed from: the same order as the stem order's page, planned for
+/// the moment or, once that has come, for the Monday of the first event's week. So the sheets still show the
+/// deliveries that were ordered in time when their cut-offs have passed.
 pub async fn load(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
-    today: Day,
-) -> Result<PrepInputs, LoadError> {
-    let weekend = load_weekend(connection, studio, events).await?;
+    now: Moment,
+) -> Result<PrepInputs, OrderError> {
+    let first = events::store::events(connection, events).await?.into_iter().map(|event| event.day).min();
+    let planned_at = first.and_then(|day| week_begins(day, studio)).map_or(now, |monday| monday.min(now));
+    let asked = Asked { events: events.to_vec(), deliveries: Deliveries::ByCalendar };
+    let planned = plan_order(connection, studio, &asked, planned_at, BUDGET).await?;
+    let weekend = planned.weekend;
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();
     let pieces = events::store::pieces(connection, &ids).await?;
-    let fresh: Vec<MaterialId> = weekend
-        .book
-        .materials
-        .values()
-        .filter(|material| material.is_fresh())
-        .map(|material: &Material| material.id)
-        .collect();
-    let packs = packs(connection, &fresh, today).await?;
-    Ok(PrepInputs { weekend, pieces, packs, deliveries: Vec::new() })
+    let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
+    let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
+    let packs =
+        packs(connection, &fresh, first.unwrap_or(Day(now.0.to_zoned(studio.zone.clone()).date()))).await?;
+    let plan = Some(ordered(&planned.order, &weekend));
+    Ok(PrepInputs { weekend, pieces, packs, plan })
+}
+
+fn week_begins(day: Day, studio: &Studio) -> Option<Moment> {
+    let midnight = day.monday().0.to_zoned(studio.zone.clone()).ok()?;
+    Some(Moment(midnight.timestamp()))
 }
 
 /// The pack in which each material is bought by preference.

@@ -9,6 +9,7 @@ use super::asked::{PrepQuery, Span, ids};
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::stem_order::store::LoadError;
+use crate::stem_order::store::planning::OrderError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::forms::{FieldErrors, Query};
@@ -117,10 +118,10 @@ type Loaded = (PrepSheets, Vec<(i64, String, Day)>);
 
 async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let ids = ids(&mut visit.connection, span).await?;
-    let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.today).await;
+    let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
     let inputs = loaded.map_err(|error| match error {
-        LoadError::Weekend(error) => Trouble::Conflict(error.to_string()),
-        LoadError::Book(error) => error.into(),
+        OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
+        other => other.into(),
     })?;
     let sheets =
         sheets(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;

@@ -8,7 +8,9 @@ use super::PrepTask;
 use super::bench::{Bench, Slot};
 use super::cuts::{by_day, lengths};
 use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
+use crate::ground::quantity::Length;
 use crate::prep::Step;
 use crate::price_list::MaterialKind;
 use crate::recipes::explosion::{ExplosionError, need};
@@ -51,9 +53,12 @@ fn vessels(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
 fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
     for ((made, id), cut) in by_day(bench)? {
         let Some(material) = bench.material(id).filter(|material| !material.is_fresh()) else { continue };
-        let whole =
-            cut.lengths.iter().map(|(length, count)| (*length, u64::try_from(count.ceil()).unwrap_or(0)));
-        let whole: BTreeMap<_, _> = whole.collect();
+        let mut whole: BTreeMap<Length, u64> = BTreeMap::new();
+        for (length, count) in &cut.lengths {
+            let count = u64::try_from(count.ceil()).unwrap_or(0);
+            let sum = whole.entry(to_the_next_tenth(*length, *bench.formats)).or_default();
+            *sum = sum.saturating_add(count);
+        }
         let count = whole.values().fold(0_u64, |sum, count| sum.saturating_add(*count));
         let events: Vec<usize> = cut.events.iter().copied().collect();
         let day = events.iter().map(|at| dressing_day(bench, *at)).min().unwrap_or(made);
@@ -78,4 +83,10 @@ fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
 fn dressing_day(bench: &Bench<'_>, event: usize) -> Day {
     let event = &bench.events()[event];
     event.make_days.values().min().copied().unwrap_or(event.event.day).plus(-1)
+}
+
+/// A ribbon is cut a little long rather than to the hundredth: up to the next tenth of the studio's unit.
+fn to_the_next_tenth(length: Length, formats: Formats) -> Length {
+    let tenth = formats.length_unit.um() / 10;
+    Length::from_um(length.um().saturating_add(tenth - 1) / tenth * tenth)
 }

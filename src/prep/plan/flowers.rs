@@ -1,14 +1,14 @@
 //! What arrives, and how it is conditioned.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::DateTime;
 
 use super::bench::{Bench, Slot};
 use super::clock::{BENCH_OPENS, IN_WATER_BY, at, ends, hours_after, made_by, said};
-use super::{Delivery, Pack, PrepInputs, PrepTask, Serves};
+use super::{Delivery, Pack, PrepInputs, PrepTask, Serves, Unmet};
 use crate::ground::dates::Day;
-use crate::ground::ids::RecipeId;
+use crate::ground::ids::{MaterialId, RecipeId};
 use crate::prep::Step;
 use crate::prep::estimate::{Way, days_left};
 use crate::price_list::Material;
@@ -17,28 +17,44 @@ use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
 /// Stems that are taken for a bunch where no pack is known (common practice, no published source).
 const USUAL_BUNCH: i64 = 10;
 
-/// Every delivery of fresh material: by the buying plan, else what is to be ordered on each part's latest safe day.
+/// Every delivery of fresh material, by day: as the stem order has it, and what that could not have on the latest
+/// safe day; without an order, everything on the latest safe day of each part.
 #[must_use]
 pub fn arrivals(inputs: &PrepInputs) -> Vec<Delivery> {
-    let mut arrivals: Vec<Delivery> = Vec::new();
-    for need in &inputs.weekend.needs {
-        let Some(material) = inputs.weekend.material(need.material).filter(|material| material.is_fresh())
-        else {
-            continue;
-        };
-        if !inputs.deliveries.iter().any(|delivery| delivery.material == need.material) {
-            arrivals.extend(latest_safe(inputs, need, material));
+    let weekend = &inputs.weekend;
+    let fresh = |delivery: &Delivery| weekend.material(delivery.material).is_some_and(Material::is_fresh);
+    let mut arrivals: Vec<Delivery> = match &inputs.plan {
+        Some(plan) => {
+            let unmet = plan.unmet.iter().filter_map(|unmet| unordered(inputs, unmet));
+            plan.deliveries.iter().cloned().chain(unmet).collect()
         }
-    }
-    let fresh =
-        |delivery: &&Delivery| inputs.weekend.material(delivery.material).is_some_and(Material::is_fresh);
-    arrivals.extend(inputs.deliveries.iter().filter(fresh).cloned());
+        None => weekend.needs.iter().flat_map(|need| latest_safe(inputs, need)).collect(),
+    };
+    arrivals.retain(fresh);
     arrivals.sort_by_key(|delivery| delivery.day);
     arrivals
 }
 
+/// What cannot be had is awaited on the latest safe day all the same.
+fn unordered(inputs: &PrepInputs, unmet: &Unmet) -> Option<Delivery> {
+    let material = inputs.weekend.material(unmet.material)?;
+    let need = inputs.weekend.need_of(unmet.material)?;
+    let parts: Vec<&NeedPart> = need.parts.iter().filter(|part| part.event == unmet.event).collect();
+    let day = parts.iter().map(|part| latest_day(&inputs.weekend, part, material)).min()?;
+    let serves = parts.into_iter().map(|part| Serves::part(material.id, part)).collect();
+    let packs = packed(inputs, material, unmet.stems);
+    Some(Delivery { material: material.id, day, stems: unmet.stems, packs, supplier: None, serves })
+}
+
+/// In the packs in which it is bought by preference.
+fn packed(inputs: &PrepInputs, material: &Material, stems: i64) -> Option<(i64, Pack)> {
+    let pack = inputs.packs.get(&material.id).filter(|pack| pack.size > 1)?;
+    Some((started(stems, pack.size), pack.clone()))
+}
+
 /// What is not on hand arrives on the latest safe day of each part; what is on hand serves the earliest parts.
-fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed, material: &Material) -> Vec<Delivery> {
+fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
+    let Some(material) = inputs.weekend.material(need.material) else { return Vec::new() };
     let mut parts: Vec<(Day, &NeedPart)> =
         need.parts.iter().map(|part| (latest_day(&inputs.weekend, part, material), part)).collect();
     parts.sort_by_key(|(day, _)| *day);
@@ -48,20 +64,18 @@ fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed, material: &Material) ->
         let served = on_hand.min(part.stems);
         on_hand -= served;
         if part.stems > served {
-            let (stems, serves) = days.entry(day).or_default();
+            let (stems, pieces) = days.entry(day).or_default();
             *stems = stems.saturating_add(part.stems - served);
-            serves.push(Serves::part(part));
+            pieces.push(Serves::part(material.id, part));
         }
     }
-    let pack = inputs.packs.get(&material.id).filter(|pack| pack.size > 1);
-    let packs = |stems: i64| pack.map(|pack| (started(stems, pack.size), pack.clone()));
-    let delivery = |(day, (stems, serves)): (Day, (i64, Vec<Serves>))| Delivery {
+    let delivery = |(day, (stems, pieces)): (Day, (i64, Vec<Serves>))| Delivery {
         material: material.id,
         day,
         stems,
-        packs: packs(stems),
+        packs: packed(inputs, material, stems),
         supplier: None,
-        serves,
+        serves: pieces,
     };
     days.into_iter().map(delivery).collect()
 }
@@ -72,8 +86,10 @@ fn latest_day(weekend: &Weekend, part: &NeedPart, material: &Material) -> Day {
         Ok(window) => (window.earliest, window.latest),
         Err(empty) => (Some(empty.latest), empty.latest),
     };
-    let finished =
-        weekend.events.get(part.event).map(|event| made_by(&event.event, Serves::part(part).make_day));
+    let finished = weekend
+        .events
+        .get(part.event)
+        .map(|event| made_by(&event.event, Serves::part(material.id, part).make_day));
     let too_late = finished.is_some_and(|finished| ready_from(material, latest) >= finished);
     let earlier = latest.plus(-1);
     if too_late && earliest.is_none_or(|earliest| earliest <= earlier) { earlier } else { latest }
@@ -81,16 +97,15 @@ fn latest_day(weekend: &Weekend, part: &NeedPart, material: &Material) -> Day {
 
 /// From when a material may be used in a recipe of an event: the last of its deliveries for it, conditioned.
 pub(super) fn ready(
-    material: &Material,
-    event: usize,
-    recipe: RecipeId,
+    bench: &Bench<'_>,
+    (material, event, recipe): (MaterialId, usize, RecipeId),
     arrivals: &[Delivery],
 ) -> Option<DateTime> {
-    let serves = |delivery: &&Delivery| {
-        delivery.material == material.id
-            && delivery.serves.iter().any(|serves| serves.event == event && serves.recipes.contains(&recipe))
+    let calls = |serves: &Serves| {
+        serves.material == material && serves.event == event && serves.recipes.contains(&recipe)
     };
-    arrivals.iter().filter(serves).map(|delivery| ready_from(material, delivery.day)).max()
+    let own = arrivals.iter().filter(|delivery| delivery.serves.iter().any(calls));
+    own.filter_map(|delivery| Some(ready_from(bench.material(delivery.material)?, delivery.day))).max()
 }
 
 /// In water plus the hours it stands there; where it has to open, the morning on which it is open.
@@ -102,11 +117,7 @@ fn ready_from(material: &Material, day: Day) -> DateTime {
 
 /// Puts arrivals and their conditioning on the bench, and names the windows that are empty.
 pub(super) fn condition(bench: &mut Bench<'_>, arrivals: &[Delivery]) {
-    for need in &bench.inputs.weekend.needs {
-        for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
-            bench.conflict(empty.make_day, empty.to_string());
-        }
-    }
+    unfit(bench);
     for (order, delivery) in (0_i64..).zip(arrivals) {
         let Some(material) = bench.material(delivery.material) else { continue };
         let task = conditioning(bench, material, delivery);
@@ -114,6 +125,25 @@ pub(super) fn condition(bench: &mut Bench<'_>, arrivals: &[Delivery]) {
         let slot = Slot { day, step: Step::Condition, order, events: &events, cautions: material.cautions };
         bench.put(&slot, task);
         late(bench, material, delivery);
+    }
+}
+
+/// What the stem order could not have, and why; without an order, windows that are empty.
+fn unfit(bench: &mut Bench<'_>) {
+    let inputs = bench.inputs;
+    if let Some(plan) = &inputs.plan {
+        for unmet in &plan.unmet {
+            let fresh = bench.material(unmet.material).is_some_and(Material::is_fresh);
+            if let Some(awaited) = unordered(inputs, unmet).filter(|_| fresh) {
+                bench.conflict(awaited.day, unmet.sentence.clone());
+            }
+        }
+        return;
+    }
+    for need in &inputs.weekend.needs {
+        for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
+            bench.conflict(empty.make_day, empty.sentence(bench.formats));
+        }
     }
 }
 
@@ -128,7 +158,8 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
     let minutes = each.saturating_mul(bunches);
     let need = bench.inputs.weekend.need_of(material.id).map(|need| need.working(bench.formats));
     let work = format!("{bunches} {} × {each} minutes = {minutes} minutes", plural("bunch", bunches));
-    let mut how: Vec<String> = stems_line(delivery).into_iter().collect();
+    let mut how: Vec<String> = stems_line(bench, delivery).into_iter().collect();
+    how.extend(stands_in(bench, delivery));
     how.push(water_line(material, delivery.day));
     how.extend(freshness_line(bench, material, delivery));
     PrepTask {
@@ -207,8 +238,19 @@ fn started(count: i64, size: i64) -> i64 {
 }
 
 /// The stems behind the packs, and whose they are.
-fn stems_line(delivery: &Delivery) -> Option<String> {
-    let (_, pack) = delivery.packs.as_ref()?;
-    let from = delivery.supplier.as_ref().map(|name| format!(", from {name}")).unwrap_or_default();
+fn stems_line(bench: &Bench<'_>, delivery: &Delivery) -> Option<String> {
+    let from = match &delivery.supplier {
+        Some(name) => format!(", from {name}"),
+        None if bench.inputs.plan.is_some() => ", not in the stem order".to_owned(),
+        None => String::new(),
+    };
+    let (_, pack) = delivery.packs.as_ref().filter(|(_, pack)| pack.size > 1)?;
     Some(format!("{} stems, {} to a {}{from}", delivery.stems, pack.size, pack.name))
+}
+
+/// What a substitute stands in for.
+fn stands_in(bench: &Bench<'_>, delivery: &Delivery) -> Option<String> {
+    let others = delivery.serves.iter().map(|serves| serves.material).filter(|id| *id != delivery.material);
+    let names: BTreeSet<&str> = others.filter_map(|id| Some(&*bench.material(id)?.name)).collect();
+    (!names.is_empty()).then(|| format!("Stands in for {}", names.into_iter().collect::<Vec<_>>().join(", ")))
 }

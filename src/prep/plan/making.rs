@@ -101,10 +101,10 @@ fn make_day(bench: &Bench<'_>, at: usize, recipe: &Recipe) -> Day {
 /// Until when its slowest flower stands in water, if that is on its make day.
 fn wait(bench: &Bench<'_>, at: usize, recipe: &Recipe, arrivals: &[Delivery]) -> Option<DateTime> {
     let materials = recipe.lines.iter().filter_map(|line| match line.ingredient {
-        Ingredient::Material(id) => bench.material(id),
+        Ingredient::Material(id) => Some(id),
         Ingredient::Part(_) => None,
     });
-    let slowest = materials.filter_map(|material| ready(material, at, recipe.id, arrivals)).max()?;
+    let slowest = materials.filter_map(|id| ready(bench, (id, at, recipe.id), arrivals)).max()?;
     let opens = super::clock::at(make_day(bench, at, recipe), super::BENCH_OPENS);
     (slowest > opens).then_some(slowest)
 }

@@ -55,7 +55,7 @@ fn inputs(materials: Vec<Material>, pieces: &[(i64, i64)]) -> PrepInputs {
     let booked = vec![(saturday(), pieces.clone())];
     let weekend = weekend(booked, book(recipes(), materials), &rules, &BTreeMap::new()).unwrap();
     let pack = Pack { name: "bunch".into(), size: 10 };
-    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), deliveries: Vec::new() }
+    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), plan: None }
 }
 
 fn usual(pieces: &[(i64, i64)]) -> PrepInputs {
@@ -136,7 +136,8 @@ fn an_empty_window_is_a_named_conflict() {
 #[test]
 fn a_delivery_too_late_to_drink_is_a_named_conflict() {
     let mut inputs = usual(&[(1, 1)]);
-    let serves: Vec<Serves> = inputs.weekend.needs[0].parts.iter().map(Serves::part).collect();
+    let serves: Vec<Serves> =
+        inputs.weekend.needs[0].parts.iter().map(|part| Serves::part(MaterialId(COSMOS), part)).collect();
     let late = |day| Delivery {
         material: MaterialId(COSMOS),
         day,
@@ -145,15 +146,55 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
         supplier: Some("Meadow & Mill".into()),
         serves: serves.clone(),
     };
-    inputs.deliveries = vec![late(day("2026-05-15"))];
+    let on = |day| Some(OrderedPlan { deliveries: vec![late(day)], unmet: Vec::new() });
+    inputs.plan = on(day("2026-05-15"));
     let sheets = of(&inputs);
     assert!(
         sheets.conflicts[0].sentence.contains("finished by Fri 18:00"),
         "ready on Friday at ten in the evening: {:?}",
         sheets.conflicts
     );
-    inputs.deliveries = vec![late(day("2026-05-14"))];
+    inputs.plan = on(day("2026-05-14"));
     assert!(of(&inputs).conflicts.is_empty());
+}
+
+#[test]
+fn what_cannot_be_had_is_named_and_awaited_all_the_same() {
+    let mut inputs = usual(&[(1, 2)]);
+    let sentence = "13 of Cosmos: nobody offers it.".to_owned();
+    let unmet = Unmet { material: MaterialId(COSMOS), event: 0, stems: 13, sentence: sentence.clone() };
+    inputs.plan = Some(OrderedPlan { deliveries: Vec::new(), unmet: vec![unmet] });
+    let sheets = of(&inputs);
+    assert_eq!(sheets.conflicts, [Conflict { day: day("2026-05-14"), sentence }]);
+    let (_, awaited) = tasks(&sheets, Step::Condition).next().unwrap();
+    assert_eq!(
+        (awaited.count, awaited.how[0].as_str()),
+        (2, "13 stems, 10 to a bunch, not in the stem order")
+    );
+}
+
+#[test]
+fn a_substitute_says_what_it_stands_in_for() {
+    let mut inputs = usual(&[(1, 1)]);
+    let serves: Vec<Serves> =
+        inputs.weekend.needs[0].parts.iter().map(|part| Serves::part(MaterialId(COSMOS), part)).collect();
+    let mut ranunculus = flower(9, "Ranunculus");
+    ranunculus.care.hydrate_hours = 30;
+    inputs.weekend.book.materials.insert(MaterialId(9), ranunculus);
+    let delivery = Delivery {
+        material: MaterialId(9),
+        day: day("2026-05-14"),
+        stems: 10,
+        packs: None,
+        supplier: None,
+        serves,
+    };
+    inputs.plan = Some(OrderedPlan { deliveries: vec![delivery], unmet: Vec::new() });
+    let sheets = of(&inputs);
+    let (_, substitute) = tasks(&sheets, Step::Condition).next().unwrap();
+    assert_eq!(substitute.how[0], "Stands in for Cosmos");
+    let (_, bowl) = tasks(&sheets, Step::Make).next().unwrap();
+    assert_eq!(bowl.not_before.map(said).as_deref(), Some("Fri 16:00"), "the bowl waits for what stands in");
 }
 
 #[test]

@@ -62,9 +62,12 @@ impl<'a> Shelf<'a> {
                 continue;
             }
             let bought = (once > 0).then(|| format!("{once} by the number of pieces, or once an event"));
-            let working: Vec<String> = bought.into_iter().chain(cut.clone()).collect();
+            let working: Vec<String> = bought.into_iter().chain(cut).collect();
             let mut line = self.line(material, "event", count, working.join("; "));
-            line.note = cut.unwrap_or_default();
+            let note = lengths_note(&need.cuts);
+            if !note.is_empty() {
+                line.note = note;
+            }
             lines.push((material.kind, line));
         }
         lines.sort_by(|a, b| (a.0, &a.1.name).cmp(&(b.0, &b.1.name)));
@@ -195,6 +198,15 @@ fn line_of(material: &Material, place: &str, count: i64, working: String) -> Pul
         two_people: false,
         note: material.colour.clone(),
         working,
+    }
+}
+
+/// How many lengths are cut from it: which, the prep sheet says.
+fn lengths_note(cuts: &BTreeMap<Length, Decimal>) -> String {
+    match cuts.values().map(Decimal::ceil).sum::<Decimal>() {
+        Decimal::ZERO => String::new(),
+        Decimal::ONE => "1 length to cut".into(),
+        lengths => format!("{} lengths to cut", lengths.normalize()),
     }
 }
 
