@@ -10,7 +10,7 @@ use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
-use crate::stem_order::store::planning::{Asked, BUDGET, OrderError, plan_order};
+use crate::stem_order::store::planning::{Asked, BUDGET, OrderError, local, plan_order};
 use crate::studio::Studio;
 
 /// Everything the prep plan of some events is computed from: the same order as the stem order's page, planned for
@@ -31,14 +31,13 @@ pub async fn load(
     let pieces = events::store::pieces(connection, &ids).await?;
     let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
-    let packs =
-        packs(connection, &fresh, first.unwrap_or(Day(now.0.to_zoned(studio.zone.clone()).date()))).await?;
+    let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
     let plan = Some(ordered(&planned.order, &weekend));
     Ok(PrepInputs { weekend, pieces, packs, plan })
 }
 
 fn week_begins(day: Day, studio: &Studio) -> Option<Moment> {
-    let midnight = day.monday().0.to_zoned(studio.zone.clone()).ok()?;
+    let midnight = day.monday().0.to_zoned_datetime(studio.zone.clone()).ok()?;
     Some(Moment(midnight.timestamp()))
 }
 

@@ -203,11 +203,12 @@ fn line_of(material: &Material, place: &str, count: i64, working: String) -> Pul
 
 /// How many lengths are cut from it: which, the prep sheet says.
 fn lengths_note(cuts: &BTreeMap<Length, Decimal>) -> String {
-    match cuts.values().map(Decimal::ceil).sum::<Decimal>() {
-        Decimal::ZERO => String::new(),
-        Decimal::ONE => "1 length to cut".into(),
-        lengths => format!("{} lengths to cut", lengths.normalize()),
+    let lengths = cuts.values().map(Decimal::ceil).sum::<Decimal>();
+    if lengths.is_zero() {
+        return String::new();
     }
+    let unit = if lengths == Decimal::ONE { "length" } else { "lengths" };
+    format!("{} {unit} to cut", lengths.normalize())
 }
 
 fn unit(material: &Material, count: i64) -> &'static str {
