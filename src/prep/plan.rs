@@ -53,6 +53,8 @@ pub struct PrepInputs {
     pub packs: HashMap<MaterialId, Pack>,
     /// What the stem order has delivered; without one, flowers arrive on the latest safe day.
     pub plan: Option<OrderedPlan>,
+    /// Whether there is no order because its plan was stopped before it had an answer.
+    pub undecided: bool,
 }
 
 /// What prep has to know of the stem order.

@@ -1,6 +1,7 @@
 //! Reads all that the prep plan is computed from. This room has no tables of its own.
 
 use std::collections::HashMap;
+use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
@@ -10,8 +11,12 @@ use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
-use crate::stem_order::store::planning::{Asked, BUDGET, OrderError, local, plan_order};
+use crate::stem_order::order::UNDECIDED;
+use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order};
 use crate::studio::Studio;
+
+/// How long a sheet may wait for the order's plan; one that the order's page has found is remembered.
+const PLAN_BUDGET: Duration = Duration::from_secs(2);
 
 /// Everything the prep plan of some events is computed from: the same order as the stem order's page, planned for
 /// the moment or, once that has come, for the Monday of the first event's week. So the sheets still show the
@@ -25,15 +30,16 @@ pub async fn load(
     let first = events::store::events(connection, events).await?.into_iter().map(|event| event.day).min();
     let planned_at = first.and_then(|day| week_begins(day, studio)).map_or(now, |monday| monday.min(now));
     let asked = Asked { events: events.to_vec(), deliveries: Deliveries::ByCalendar };
-    let planned = plan_order(connection, studio, &asked, planned_at, BUDGET).await?;
+    let planned = plan_order(connection, studio, &asked, planned_at, PLAN_BUDGET).await?;
     let weekend = planned.weekend;
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();
     let pieces = events::store::pieces(connection, &ids).await?;
     let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
     let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
-    let plan = Some(ordered(&planned.order, &weekend));
-    Ok(PrepInputs { weekend, pieces, packs, plan })
+    let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
+    let plan = (!undecided).then(|| ordered(&planned.order, &weekend));
+    Ok(PrepInputs { weekend, pieces, packs, plan, undecided })
 }
 
 fn week_begins(day: Day, studio: &Studio) -> Option<Moment> {

@@ -14,7 +14,7 @@ mod shares;
 
 pub use build::{Planned, order};
 pub use cutting_line::{CutPattern, CutPiece, CuttingLine, cutting_lines};
-pub use reasons::Sold;
+pub use reasons::{Sold, UNDECIDED};
 
 use serde::Serialize;
 

@@ -140,6 +140,13 @@ fn unfit(bench: &mut Bench<'_>) {
         }
         return;
     }
+    if let Some(first) = bench.events().first().filter(|_| inputs.undecided) {
+        let day = first.event.day;
+        bench.conflict(
+            day,
+            "The stem order has no answer yet: flowers stand on their latest safe day.".into(),
+        );
+    }
     for need in &inputs.weekend.needs {
         for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
             bench.conflict(empty.make_day, empty.sentence(bench.formats));

@@ -55,7 +55,7 @@ fn inputs(materials: Vec<Material>, pieces: &[(i64, i64)]) -> PrepInputs {
     let booked = vec![(saturday(), pieces.clone())];
     let weekend = weekend(booked, book(recipes(), materials), &rules, &BTreeMap::new()).unwrap();
     let pack = Pack { name: "bunch".into(), size: 10 };
-    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), plan: None }
+    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), plan: None, undecided: false }
 }
 
 fn usual(pieces: &[(i64, i64)]) -> PrepInputs {

@@ -12,6 +12,9 @@ use crate::stem_order::calendar::{Deliveries, LocalTime, first_day, order_by};
 use crate::stem_order::posed::{LeftOutCause, Market, Want, day};
 use crate::stem_order::weekend::Weekend;
 
+/// Why a need is unmet of which nobody knows yet whether it can be had.
+pub const UNDECIDED: &str = "The plan was stopped before it came to an answer for this.";
+
 /// That a supplier has a pack of a material, in which months, whatever the day and the price.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sold {
@@ -61,10 +64,9 @@ impl Reasons<'_> {
             Reason::LeastOrderNotReached { supplier, date, least, reachable } => {
                 self.least_order(supplier, day(date), least, reachable)
             }
-            Reason::NotDecidedInTime => (
-                "The plan was stopped before it came to an answer for this.".into(),
-                "Ask again, or order fewer events together.".into(),
-            ),
+            Reason::NotDecidedInTime => {
+                (UNDECIDED.into(), "Ask again, or order fewer events together.".into())
+            }
         };
         self.unmet(want.need, want.part, want.stems, why, mend)
     }
