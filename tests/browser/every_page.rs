@@ -1,0 +1,139 @@
+//! Walks from the first page along every link and looks at one page of each kind.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::fs;
+use std::process::Command;
+
+use axum::body::Body;
+use axum::http::{Request, header};
+use scraper::{Html, Selector};
+use serde_json::json;
+use tower::ServiceExt;
+use trug::app::router;
+use trug::clock::Clock;
+use trug::web::state::App;
+
+use crate::support::{Browser, NOW, Served, missing, page_check};
+
+/// Pages by kind: an address with its numbers and days left out, so that one event stands for all.
+async fn pages(served: &Served) -> BTreeMap<String, (String, String)> {
+    let app = router(App::new(served.book.clone(), Clock::Fixed(NOW.parse().unwrap())));
+    let mut found = BTreeMap::new();
+    let mut seen = BTreeSet::new();
+    let mut queue = VecDeque::from(["/".to_owned(), "/nowhere".to_owned()]);
+    while let Some(path) = queue.pop_front() {
+        let kind = kind(&path);
+        if found.contains_key(&kind) || !seen.insert(path.clone()) {
+            continue;
+        }
+        let request = Request::get(&path).header(header::HOST, "localhost").body(Body::empty()).unwrap();
+        let answer = app.clone().oneshot(request).await.unwrap();
+        assert!(!answer.status().is_server_error(), "{path}: {}", answer.status());
+        assert!(
+            answer.status().is_success() || path == "/nowhere",
+            "a dead link: {path}: {}",
+            answer.status()
+        );
+        if !answer.headers()[header::CONTENT_TYPE].as_bytes().starts_with(b"text/html") {
+            continue;
+        }
+        let body = axum::body::to_bytes(answer.into_body(), usize::MAX).await.unwrap();
+        let html = String::from_utf8(body.to_vec()).expect("pages are UTF-8");
+        queue.extend(links(&html, &path));
+        found.insert(kind, (path, html));
+    }
+    found
+}
+
+fn links(html: &str, from: &str) -> Vec<String> {
+    let anchors = Selector::parse("a[href]").unwrap();
+    let page = from.split('?').next().unwrap();
+    Html::parse_document(html)
+        .select(&anchors)
+        .filter_map(|anchor| anchor.attr("href"))
+        .map(|href| href.split('#').next().unwrap().to_owned())
+        .filter_map(|href| match href.chars().next() {
+            Some('/') => Some(href),
+            Some('?') => Some(format!("{page}{href}")),
+            _ => None,
+        })
+        .collect()
+}
+
+fn kind(path: &str) -> String {
+    let (path, query) = path.split_once('?').unwrap_or((path, ""));
+    let names: BTreeSet<&str> = query.split('&').filter_map(|pair| pair.split('=').next()).collect();
+    let parts: Vec<&str> = path
+        .split('/')
+        .map(|part| if part.starts_with(|c: char| c.is_ascii_digit()) { "#" } else { part })
+        .collect();
+    format!("{}?{}", parts.join("/"), names.into_iter().collect::<Vec<_>>().join("&"))
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_page_is_valid_html() {
+    let Some(program) = page_check("html-validate/bin/html-validate.mjs") else { return };
+    let served = Served::demo().await;
+    let folder = std::env::temp_dir().join(format!("trug-pages-{}", std::process::id()));
+    fs::create_dir_all(&folder).unwrap();
+    let mut files = Vec::new();
+    for (number, (kind, (_, html))) in pages(&served).await.into_iter().enumerate() {
+        let name: String = kind.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect();
+        let file = folder.join(format!("{number:02}{name}.html"));
+        fs::write(&file, html).unwrap();
+        files.push(file);
+    }
+    let config = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/browser/.htmlvalidate.json");
+    let run = Command::new("node")
+        .arg(program)
+        .args(["--config", config, "--formatter", "text"])
+        .args(&files)
+        .output();
+    let Ok(run) = run else {
+        missing::<()>("node is not installed");
+        return;
+    };
+    assert!(
+        run.status.success(),
+        "{}{}",
+        String::from_utf8_lossy(&run.stdout),
+        String::from_utf8_lossy(&run.stderr)
+    );
+    fs::remove_dir_all(&folder).unwrap();
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_page_is_accessible_on_a_desk() {
+    no_violation(1280).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_page_is_accessible_on_a_phone() {
+    no_violation(390).await;
+}
+
+async fn no_violation(width: u32) {
+    let Some(axe) = page_check("axe-core/axe.min.js") else { return };
+    let Some(browser) = Browser::start(width).await else { return };
+    let served = Served::demo().await;
+    let axe = fs::read_to_string(axe).unwrap();
+    let mut wrong = Vec::new();
+    for (kind, (path, _)) in pages(&served).await {
+        browser.client.goto(&served.url(&path)).await.unwrap();
+        browser.client.execute(&axe, Vec::new()).await.unwrap();
+        let run = "const done = arguments[0];
+            axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
+                .then((found) => done(found.violations.map((v) => [v.id, v.help, v.nodes.map((n) => n.html)])));";
+        let found = browser.client.execute_async(run, Vec::new()).await.unwrap();
+        if found != json!([]) {
+            wrong.push(format!("{kind} ({path}): {found:#}"));
+        }
+        let wider = "return document.documentElement.scrollWidth - document.documentElement.clientWidth";
+        let over = browser.client.execute(wider, Vec::new()).await.unwrap();
+        if over.as_i64().unwrap_or(0) > 0 {
+            wrong.push(format!("{kind} ({path}) is {over} px wider than the screen"));
+        }
+    }
+    browser.stop().await;
+    assert!(wrong.is_empty(), "at {width} px:\n{}", wrong.join("\n"));
+}

@@ -1,0 +1,6 @@
+//! The main paths in a real browser, and every page against WCAG 2.2 AA (axe-core) and the HTML standard (html-validate).
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod every_page;
+mod support;
