@@ -3,7 +3,6 @@
 use axum::Router;
 use axum::middleware::from_fn;
 use axum::routing::get;
-use tower_http::compression::CompressionLayer;
 use tower_http::csrf::CsrfLayer;
 use tower_http::trace::TraceLayer;
 
@@ -31,7 +30,6 @@ pub fn router(app: App) -> Router {
         .layer(CsrfLayer::new())
         .layer(from_fn(guard::own_host_only))
         .layer(from_fn(guard::safe_headers))
-        .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http())
         .with_state(app)
 }
