@@ -51,7 +51,7 @@ choices! {
     /// How spares are reckoned.
     AllowanceRule {
         /// Enough good stems with the wanted assurance.
-        Assured "assured" "So that enough are good, with the assurance below"
+        Assured "assured" "So that enough are good"
         /// Need ÷ (1 − loss), rounded up.
         Flat "flat" "Flat: need ÷ (1 − loss)"
     }
