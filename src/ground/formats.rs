@@ -62,13 +62,15 @@ impl Formats {
         Decimal::new(amount.minor(), self.minor_digits()).to_string()
     }
 
-    /// A cost that is not rounded to the minor unit, shown with two decimals more: `€0.1234`.
+    /// A cost that is not rounded to the minor unit, with up to two decimals more: `€0.8804`, `€1.25`.
     #[must_use]
     pub fn unit_cost(&self, minor: Decimal) -> String {
         let digits = self.minor_digits();
-        let major = (minor / Decimal::from(10_i64.pow(digits))).round_dp(digits + 2);
-        let text = format!("{major:.*}", (digits + 2) as usize);
-        format!("{}{}", self.currency_sign(), grouped(&text))
+        let mut major = (minor / Decimal::from(10_i64.pow(digits))).round_dp(digits + 2).normalize();
+        if major.scale() < digits {
+            major.rescale(digits);
+        }
+        format!("{}{}", self.currency_sign(), grouped(&major.to_string()))
     }
 
     /// What stands before an amount: the sign where it is widely read, else the code.
@@ -371,7 +373,10 @@ mod tests {
     }
 
     #[test]
-    fn unit_costs_show_two_decimals_more() {
-        assert_eq!(formats(Currency::EUR).unit_cost(Decimal::new(12_404, 1)), "€12.4040");
+    fn unit_costs_show_up_to_two_decimals_more() {
+        let eur = formats(Currency::EUR);
+        assert_eq!(eur.unit_cost(Decimal::new(12_404, 1)), "€12.404");
+        assert_eq!(eur.unit_cost(Decimal::from(8_900)), "€89.00");
+        assert_eq!(eur.unit_cost(Decimal::new(880_421, 4)), "€0.8804");
     }
 }
