@@ -3,4 +3,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod every_page;
+mod keyboard;
+mod stories;
 mod support;

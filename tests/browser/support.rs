@@ -30,20 +30,25 @@ pub(crate) struct Served {
 impl Served {
     /// An empty book.
     pub(crate) async fn empty() -> Served {
-        static NEXT: AtomicU64 = AtomicU64::new(0);
-        let number = NEXT.fetch_add(1, Ordering::Relaxed);
-        let folder = env::temp_dir().join(format!("trug-browser-{}-{number}", std::process::id()));
+        let folder = new_folder();
         let book = Book::open(&folder.join("studio.trug")).await.unwrap();
+        Served::serve(book, folder).await
+    }
+
+    /// The demo studio.
+    pub(crate) async fn demo() -> Served {
+        let folder = new_folder();
+        let clock = Clock::Fixed(NOW.parse().unwrap());
+        let book = trug::demo::make(&folder.join("studio.trug"), clock).await.unwrap();
+        Served::serve(book, folder).await
+    }
+
+    async fn serve(book: Book, folder: PathBuf) -> Served {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
         let app = App::new(book.clone(), Clock::Fixed(NOW.parse().unwrap()));
         tokio::spawn(async move { axum::serve(listener, router(app)).await });
         Served { book, address, folder }
-    }
-
-    /// The demo studio.
-    pub(crate) async fn demo() -> Served {
-        Served::empty().await
     }
 
     pub(crate) fn url(&self, path: &str) -> String {
@@ -57,6 +62,12 @@ impl Drop for Served {
     }
 }
 
+fn new_folder() -> PathBuf {
+    static NEXT: AtomicU64 = AtomicU64::new(0);
+    let number = NEXT.fetch_add(1, Ordering::Relaxed);
+    env::temp_dir().join(format!("trug-browser-{}-{number}", std::process::id()))
+}
+
 /// A headless Chromium, driven over WebDriver.
 pub(crate) struct Browser {
     pub(crate) client: Client,
@@ -67,6 +78,15 @@ pub(crate) struct Browser {
 impl Browser {
     /// Starts one of a width in pixels, or says why there is none.
     pub(crate) async fn start(width: u32) -> Option<Browser> {
+        Browser::start_with(width, true).await
+    }
+
+    /// Starts one that runs no script.
+    pub(crate) async fn start_without_script(width: u32) -> Option<Browser> {
+        Browser::start_with(width, false).await
+    }
+
+    async fn start_with(width: u32, script: bool) -> Option<Browser> {
         let found = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
@@ -87,7 +107,7 @@ impl Browser {
         let mut connector = HttpConnector::new();
         connector.enforce_http(false);
         let client = ClientBuilder::new(connector)
-            .capabilities(capabilities(width, &profile))
+            .capabilities(capabilities(width, script, &profile))
             .connect(&format!("http://localhost:{}", port.trim_end_matches('.')))
             .await
             .expect("Chromium starts");
@@ -110,7 +130,7 @@ impl Drop for Browser {
     }
 }
 
-fn capabilities(width: u32, profile: &std::path::Path) -> serde_json::Map<String, Value> {
+fn capabilities(width: u32, script: bool, profile: &std::path::Path) -> serde_json::Map<String, Value> {
     let arguments = [
         "--headless".to_owned(),
         "--no-sandbox".into(),
@@ -122,6 +142,7 @@ fn capabilities(width: u32, profile: &std::path::Path) -> serde_json::Map<String
         "--disable-component-update".into(),
         "--disable-sync".into(),
         "--hide-scrollbars".into(),
+        "--lang=en-US".into(),
         format!("--window-size={width},1000"),
         format!("--user-data-dir={}", profile.display()),
     ];
@@ -131,6 +152,9 @@ fn capabilities(width: u32, profile: &std::path::Path) -> serde_json::Map<String
     let mut options = json!({ "args": arguments });
     if width < 500 {
         options["mobileEmulation"] = phone;
+    }
+    if !script {
+        options["prefs"] = json!({ "profile.managed_default_content_settings.javascript": 2 });
     }
     json!({ "goog:chromeOptions": options }).as_object().unwrap().clone()
 }
