@@ -13,7 +13,7 @@ impl Browser {
         self.client.goto(url).await.unwrap();
     }
 
-    /// Presses Tab until the field with this id has the focus.
+    /// Presses Tab until the field with this id (or, where it has none, this name) has the focus.
     pub(crate) async fn tab_to(&self, id: &str) {
         for _ in 0..250 {
             if self.focused().await == id {
@@ -25,7 +25,8 @@ impl Browser {
     }
 
     async fn focused(&self) -> String {
-        let id = self.client.execute("return document.activeElement?.id ?? ''", Vec::new()).await.unwrap();
+        let script = "return document.activeElement?.id || document.activeElement?.name || ''";
+        let id = self.client.execute(script, Vec::new()).await.unwrap();
         id.as_str().unwrap_or_default().to_owned()
     }
 

@@ -65,7 +65,9 @@ impl Drop for Served {
 fn new_folder() -> PathBuf {
     static NEXT: AtomicU64 = AtomicU64::new(0);
     let number = NEXT.fetch_add(1, Ordering::Relaxed);
-    env::temp_dir().join(format!("trug-browser-{}-{number}", std::process::id()))
+    let folder = env::temp_dir().join(format!("trug-browser-{}-{number}", std::process::id()));
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
 }
 
 /// A headless Chromium, driven over WebDriver.
