@@ -77,7 +77,7 @@ async fn an_empty_book_becomes_four_papers_by_keyboard() {
     b.says("98").await;
     b.says("Low Field Growers").await;
 
-    b.open(&studio.url("/prep?from=2026-05-11&to=2026-05-16")).await;
+    b.open(&studio.url("/prep/2026-05-15?from=2026-05-11&to=2026-05-16")).await;
     b.says("Low bowl").await;
     b.open(&studio.url("/events/1/pull-list")).await;
     b.says("Long room").await;
