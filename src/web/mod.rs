@@ -5,5 +5,6 @@ pub mod answer;
 pub mod flash;
 pub mod forms;
 pub mod guard;
+pub mod path;
 pub mod state;
 pub mod static_files;
