@@ -1,8 +1,9 @@
 //! The list of clients and a client's form.
 
+use crate::web::path::Path;
 use askama::Template;
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::routing::{get, post};
 use serde::Deserialize;
 

@@ -1,6 +1,6 @@
 //! Style, script, fonts and pictures, carried inside the binary.
 
-use axum::extract::Path;
+use crate::web::path::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::RustEmbed;

@@ -62,7 +62,7 @@ impl Browser {
     async fn page_number(&self) -> Value {
         let script = "return document.readyState === 'complete' ? performance.timeOrigin : 0";
         match self.client.execute(script, Vec::new()).await {
-            Ok(number) if number != Value::from(0) => number,
+            Ok(number) if number != 0 => number,
             // Between two pages: the same as before, so that the wait goes on.
             _ => Value::Null,
         }

@@ -32,31 +32,8 @@ async fn an_empty_book_becomes_four_papers_by_keyboard() {
     offer(b, &studio, "Stock, lilac", "11.90").await;
     offer(b, &studio, "Ruscus", "8").await;
 
-    b.open(&studio.url("/recipes/new")).await;
-    b.write("name", "Low bowl").await;
-    b.write("minutes", "12").await;
-    b.write("holding_hours", "24").await;
-    b.write("lines-0-what", "Stock, lilac").await;
-    b.write("lines-0-amount", "7").await;
-    b.press(&char::from(Key::Enter).to_string()).await;
-    b.write("lines-1-what", "Ruscus").await;
-    b.write("lines-1-amount", "4 × 15 cm").await;
-    // 7 × 1.19 ÷ 0.95 + 4 × 0.80 ÷ 0.95 ÷ 4 = 9.61; × 3.5 + 12 min at 30.00 = 39.64; up to 40.00.
-    b.says("€40.00").await;
-    b.send().await;
-    b.says("Low bowl").await;
-
-    b.open(&studio.url("/events/new")).await;
-    b.write("client", "Ada North").await;
-    b.tab_to("new_client").await;
-    b.press(" ").await;
-    b.write("name", "Midsummer supper").await;
-    b.tab_to("day").await;
-    b.press("05162026").await;
-    b.tab_to("start_time").await;
-    b.press("0600PM").await;
-    b.write_and_send("guests", "90").await;
-    b.says("Midsummer supper").await;
+    recipe(b, &studio).await;
+    event(b, &studio).await;
 
     b.open(&studio.url("/events/1/quote")).await;
     b.write("pieces-0-place", "Long room").await;
@@ -83,6 +60,36 @@ async fn an_empty_book_becomes_four_papers_by_keyboard() {
     b.says("Long room").await;
     b.says("14").await;
     browser.stop().await;
+}
+
+async fn recipe(b: &Browser, studio: &Served) {
+    b.open(&studio.url("/recipes/new")).await;
+    b.write("name", "Low bowl").await;
+    b.write("minutes", "12").await;
+    b.write("holding_hours", "24").await;
+    b.write("lines-0-what", "Stock, lilac").await;
+    b.write("lines-0-amount", "7").await;
+    b.press(&char::from(Key::Enter).to_string()).await;
+    b.write("lines-1-what", "Ruscus").await;
+    b.write("lines-1-amount", "4 × 15 cm").await;
+    // 7 × 1.19 ÷ 0.95 + 4 × 0.80 ÷ 0.95 ÷ 4 = 9.61; × 3.5 + 12 min at 30.00 = 39.64; up to 40.00.
+    b.says("€40.00").await;
+    b.send().await;
+    b.says("Low bowl").await;
+}
+
+async fn event(b: &Browser, studio: &Served) {
+    b.open(&studio.url("/events/new")).await;
+    b.write("client", "Ada North").await;
+    b.tab_to("new_client").await;
+    b.press(" ").await;
+    b.write("name", "Midsummer supper").await;
+    b.tab_to("day").await;
+    b.press("05162026").await;
+    b.tab_to("start_time").await;
+    b.press("0600PM").await;
+    b.write_and_send("guests", "90").await;
+    b.says("Midsummer supper").await;
 }
 
 async fn weekdays(b: &Browser) {

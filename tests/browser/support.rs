@@ -70,7 +70,7 @@ fn new_folder() -> PathBuf {
     folder
 }
 
-/// A headless Chromium, driven over WebDriver.
+/// A headless Chromium, driven by its driver.
 pub(crate) struct Browser {
     pub(crate) client: Client,
     driver: Child,

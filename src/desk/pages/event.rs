@@ -1,7 +1,7 @@
 //! One event: what is next, its pieces, what was said, how it ends.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 
 use crate::clients::{self, Client};
 use crate::desk::deadlines::{Deadline, OrderBy};

@@ -1,6 +1,7 @@
 //! How an event ends, or goes from the book: both can be taken back.
 
-use axum::extract::{Path, State};
+use crate::web::path::Path;
+use axum::extract::State;
 use serde::Deserialize;
 
 use super::event_or_trouble;

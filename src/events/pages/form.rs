@@ -1,7 +1,8 @@
 //! The event's form: a new one, a changed one, one that begins with another's pieces.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 

@@ -1,7 +1,8 @@
 //! The grid of an event's pieces.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 use super::event_or_trouble;
 use crate::events::counts::Made;

@@ -1,7 +1,7 @@
 //! The overview of the days, one day's sheet, and all sheets for one print.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 
 use super::super::plan::{Conflict, PrepDay, PrepSheets, sheets};
 use super::super::store;

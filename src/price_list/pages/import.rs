@@ -1,8 +1,9 @@
 //! The whole list as a file: saving it, and taking one in after a preview, all or nothing.
 
+use crate::web::path::Path;
 use askama::Template;
+use axum::extract::State;
 use axum::extract::multipart::{Field, Multipart};
-use axum::extract::{Path, State};
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 

@@ -1,7 +1,8 @@
 //! A material's form: adding, changing, removing.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use sqlx::SqliteConnection;
 
 use super::super::care_table::{self, CareRow};

@@ -2,8 +2,8 @@
 
 use std::collections::HashMap;
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 use axum::http::header;
 use axum::response::IntoResponse;
 use rust_decimal::Decimal;

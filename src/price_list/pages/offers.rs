@@ -1,7 +1,8 @@
 //! An offer: its form, its prices and their history.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 

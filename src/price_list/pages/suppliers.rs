@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use sqlx::SqliteConnection;
 
 use super::super::calendar_words::{months, weekdays};

@@ -1,7 +1,8 @@
 //! The kit: what goes along to every event.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 use super::super::forms::{KitForm, KitRow};
 use super::super::usual_kit::usual_kit;

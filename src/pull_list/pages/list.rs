@@ -1,7 +1,8 @@
 //! One event's pull list, on the screen and in print, and its extras.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 use super::super::forms::ExtraForm;
 use super::super::pull::{PullList, list};

@@ -1,7 +1,8 @@
 //! Recording that a version was accepted. It leaves the house, so it is asked about first.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 use super::ink::Ink;
 use super::versions::{Found, find, in_currency_of};

@@ -1,7 +1,8 @@
 //! The quote's grid: the event's pieces with their prices, other lines, charges, payment, words.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 
 use super::opening::{Opened, drafted, open};
 use super::sending::no_rates;

@@ -2,8 +2,9 @@
 
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use serde::Deserialize;
 
 use super::ink::Ink;

@@ -1,7 +1,7 @@
 //! What was sent: the list on the quote's page, and one version as the client read it.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 
 use super::ink::Ink;
 use crate::events;

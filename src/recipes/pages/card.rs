@@ -1,7 +1,7 @@
 //! The recipe card for the bench: what goes in, large, then how it is made.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 
 use super::super::explosion::wound_length;
 use super::super::{Ingredient, Measure, Recipe, RecipeBook, RecipeLine, amount, store};

@@ -7,9 +7,10 @@ mod sheet;
 mod tied;
 mod working;
 
+use crate::web::path::Path;
 use askama::Template;
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, Path, State};
+use axum::extract::{DefaultBodyLimit, State};
 use axum::http::header;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};

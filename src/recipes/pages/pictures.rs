@@ -1,7 +1,8 @@
 //! A recipe's picture: uploading, serving, taking away.
 
+use crate::web::path::Path;
+use axum::extract::State;
 use axum::extract::multipart::{Multipart, MultipartError};
-use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::IntoResponse;
 

@@ -1,7 +1,8 @@
 //! A recipe's own sheet: its form with the grid of lines, what it costs as one types, saving and copying.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 

@@ -1,7 +1,7 @@
 //! What leaves the house: one order a supplier, to print or as CSV, and the whole order as CSV.
 
+use crate::web::path::Path;
 use askama::Template;
-use axum::extract::Path;
 
 use super::{asked, planned};
 use crate::ground::caution::Caution;
