@@ -1,7 +1,7 @@
 //! C1: what a count of pieces needs, through nested recipes. Plain values in, plain values out; nothing is rounded
 //! here but lengths (up to the next micrometre) and what is bought once an event.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rust_decimal::{Decimal, RoundingStrategy};
 use thiserror::Error;
@@ -160,6 +160,8 @@ impl Tally<'_> {
     ) -> Result<(), ExplosionError> {
         let found = entered(self.book, recipe, count, path)?;
         path.push(recipe);
+        // A recipe that calls for a material on two lines is still one that calls for it.
+        let mut called = BTreeSet::new();
         for line in &found.lines {
             match line.ingredient {
                 Ingredient::Part(part) => {
@@ -167,17 +169,22 @@ impl Tally<'_> {
                         self.add(part, count * quantity.decimal(), path)?;
                     }
                 }
-                Ingredient::Material(material) => self.call(recipe, material, line, count),
+                Ingredient::Material(material) => {
+                    let wanted = Wanted { material, substitutes: line.substitutes.clone() };
+                    self.call(&wanted, line, count);
+                    called.insert(wanted);
+                }
             }
         }
         path.pop();
+        for wanted in called {
+            *self.needs.entry(wanted).or_default().called_by.entry(recipe).or_default() += count;
+        }
         Ok(())
     }
 
-    fn call(&mut self, recipe: RecipeId, material: MaterialId, line: &RecipeLine, count: Decimal) {
-        let wanted = Wanted { material, substitutes: line.substitutes.clone() };
+    fn call(&mut self, wanted: &Wanted, line: &RecipeLine, count: Decimal) {
         let need = self.needs.entry(wanted.clone()).or_default();
-        *need.called_by.entry(recipe).or_default() += count;
         match line.measure {
             Measure::Count { quantity } => need.count += count * quantity.decimal(),
             Measure::Cut { quantity, length } => {
@@ -188,7 +195,7 @@ impl Tally<'_> {
                 *need.cuts.entry(length).or_default() += count * quantity.decimal();
             }
             Measure::OnePer { quantity, per } => {
-                let (shares, most) = self.once.entry(wanted).or_default();
+                let (shares, most) = self.once.entry(wanted.clone()).or_default();
                 match per {
                     Some(per) => *shares += count * quantity.decimal() / Decimal::from(per.max(1)),
                     None => *most = (*most).max(quantity.decimal()),
@@ -298,6 +305,14 @@ mod tests {
         assert_eq!(of(&needs, 2).once, Decimal::ONE);
         let thirds = need(&book, &[(RecipeId(1), 20)]).unwrap();
         assert_eq!(of(&thirds, 3).once, Decimal::ONE);
+    }
+
+    #[test]
+    fn pieces_that_call_twice_for_a_material_are_counted_once() {
+        let book = book(vec![recipe(1, "Low", &[(HEADS, count(3_000)), (HEADS, count(2_000))])]);
+        let needs = need(&book, &[(RecipeId(1), 4)]).unwrap();
+        assert_eq!(of(&needs, 1).count, Decimal::from(20));
+        assert_eq!(of(&needs, 1).called_by[&RecipeId(1)], Decimal::from(4));
     }
 
     #[test]

@@ -19,9 +19,13 @@ use crate::recipes::{Ingredient, RecipeBook};
 /// A piece that holds at least so long is made the day before its event, all others on the day.
 pub const MADE_THE_DAY_BEFORE: i64 = 24;
 
-/// Stems that stand in water no longer than this may arrive in the morning of the day on which they are used
-/// (common practice, no published source).
+/// Hours a delivery of the same morning can stand in water before the bench wants it: from ten to two in the
+/// afternoon (common practice, no published source).
 pub const SAME_DAY_HOURS: i64 = 4;
+
+/// Hours a delivery of the morning before can stand in water where the bench wants it on the event's own day:
+/// from ten to seven the next morning (common practice, no published source).
+pub const OVERNIGHT_HOURS: i64 = 21;
 
 /// Days a fresh material is taken to keep after arrival where the price list does not say
 /// (common practice, no published source: most mass flowers arrive two to three days before use).
@@ -88,6 +92,9 @@ impl ArrivalWindow {
     pub fn working(&self, formats: &Formats) -> String {
         let use_day = formats.weekday(self.make_day);
         let latest = match self.conditioning_days {
+            0 if self.latest < self.make_day => {
+                format!("by {}, before it is used on {use_day}", formats.weekday(self.latest))
+            }
             0 => format!("by {}, when it is used", formats.weekday(self.latest)),
             1 => {
                 format!("by {}: a day in water before it is used on {use_day}", formats.weekday(self.latest))
@@ -156,8 +163,11 @@ pub fn make_days(
     days
 }
 
-/// Whole days between arrival and use: the longer of standing in water and opening, since buds open in water.
-/// Up to [`SAME_DAY_HOURS`] of water need no day, more than that each started 24 hours one.
+/// Whole days between arrival and use, for the longer of standing in water and opening, since buds open in water.
+///
+/// On a bench day before the event up to [`SAME_DAY_HOURS`] need no day, more than that each started 24 hours one.
+/// On the event's own day nothing that arrives that morning is in time: up to [`OVERNIGHT_HOURS`] need one day,
+/// more than that each started 24 hours another.
 ///
 /// ```
 /// use trug::price_list::{Care, CareSource};
@@ -166,14 +176,17 @@ pub fn make_days(
 ///     conditioning_minutes: 10, hydrate_hours, opening_days, holding_days: Some(7), storage_celsius: Some(2),
 ///     vase_days: None, cut_keeps_hours: None, source: CareSource::Own,
 /// };
-/// assert_eq!(conditioning_days(&care(4, 0)), 0);
-/// assert_eq!(conditioning_days(&care(12, 0)), 1); // overnight
-/// assert_eq!(conditioning_days(&care(12, 3)), 3); // lilies, in bud
+/// assert_eq!(conditioning_days(&care(4, 0), false), 0);
+/// assert_eq!(conditioning_days(&care(12, 0), false), 1); // overnight
+/// assert_eq!(conditioning_days(&care(12, 3), false), 3); // lilies, in bud
+/// assert_eq!(conditioning_days(&care(4, 0), true), 1); // a buttonhole's
+/// assert_eq!(conditioning_days(&care(24, 0), true), 2);
 /// ```
 #[must_use]
-pub fn conditioning_days(care: &Care) -> i64 {
-    let in_water = if care.hydrate_hours <= SAME_DAY_HOURS { 0 } else { (care.hydrate_hours + 23) / 24 };
-    in_water.max(care.opening_days)
+pub fn conditioning_days(care: &Care, on_the_day: bool) -> i64 {
+    let hours = care.hydrate_hours.max(care.opening_days * 24);
+    let (days, covered) = if on_the_day { (1, OVERNIGHT_HOURS) } else { (0, SAME_DAY_HOURS) };
+    days + ((hours - covered).max(0) + 23) / 24
 }
 
 /// The days on which a material may arrive for an event in which it is first used on `make_day`:
@@ -183,17 +196,19 @@ pub fn conditioning_days(care: &Care) -> i64 {
 /// # Errors
 /// A window without a day, with the figures that make it so.
 pub fn arrival(material: &Material, event_day: Day, make_day: Day) -> Result<ArrivalWindow, EmptyWindow> {
+    let on_the_day = make_day >= event_day;
     if !material.is_fresh() {
+        // What is wanted on the event's own morning comes the day before.
         return Ok(ArrivalWindow {
             earliest: None,
-            latest: make_day,
+            latest: if on_the_day { event_day.plus(-1) } else { make_day },
             make_day,
             conditioning_days: 0,
             holding_days: None,
             assumed: false,
         });
     }
-    let conditioning = conditioning_days(&material.care);
+    let conditioning = conditioning_days(&material.care, on_the_day);
     let holding = holding_days(&material.care);
     let (earliest, latest) = (event_day.plus(-holding), make_day.plus(-conditioning));
     if earliest > latest {
@@ -223,7 +238,7 @@ pub fn still_keeps(material: &Material, arrived: Day, event_day: Day) -> bool {
 }
 
 fn holding_days(care: &Care) -> i64 {
-    care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning_days(care) + 1))
+    care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning_days(care, true) + 1))
 }
 
 /// The first day on which pieces may be cut that keep `keeps_hours` and are placed on `make_day`: whole days only,
@@ -261,6 +276,14 @@ mod tests {
         assert_eq!((window.earliest, window.latest), (Some(day("2026-05-10")), day("2026-05-14")));
         assert!(window.holds(day("2026-05-10")) && window.holds(day("2026-05-14")));
         assert!(!window.holds(day("2026-05-09")) && !window.holds(day("2026-05-15")));
+    }
+
+    #[test]
+    fn nothing_arrives_on_the_morning_of_the_event() {
+        let rose = flower(1, "Rose");
+        let saturday = day("2026-05-16");
+        let window = arrival(&rose, saturday, saturday).unwrap();
+        assert_eq!(window.latest, day("2026-05-15"));
     }
 
     #[test]

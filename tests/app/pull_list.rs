@@ -51,7 +51,7 @@ async fn everything_that_leaves_the_door_is_counted_by_place() {
 async fn an_unknown_event_has_no_list() {
     let studio = TestStudio::new().await;
     studio.get("/events/9/pull-list").await.is(StatusCode::NOT_FOUND).says("no such event");
-    studio.get("/events/x/pull-list").await.is(StatusCode::BAD_REQUEST);
+    studio.get("/events/x/pull-list").await.is(StatusCode::NOT_FOUND).says("no such page");
     let page = studio.post("/events/9/pull-list/extras", &[("name", "Easel"), ("quantity", "1")]).await;
     page.is(StatusCode::NOT_FOUND);
     studio.post("/events/9/pull-list/extras/1/removal", &[]).await.is(StatusCode::NOT_FOUND);

@@ -83,7 +83,7 @@ async fn pieces_have_computed_prices_and_sums_that_tie() {
     let page = studio.get(QUOTE).await;
     page.is(StatusCode::OK)
         .says("<summary>€62.00</summary>")
-        .says("flowers €12.0000 × 3.5 + hard goods €4.0000 × 2.5 + labour 20 min")
+        .says("flowers €12.00 × 3.5 + hard goods €4.00 × 2.5 + labour 20 min")
         .says("<summary>€868.00</summary>")
         .says("14 × €62.00 = €868.00")
         // 868.00 at 20 % is 173.60.

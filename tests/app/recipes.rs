@@ -63,12 +63,14 @@ async fn a_recipe_is_written_reckoned_and_found() {
     let page = studio.get(&path).await;
     // 9.5 × 0.95 ÷ 0.95 = 9.50; six pieces, three from a stem of 66 cm: 2 × 0.90 ÷ 0.95.
     page.is(StatusCode::OK)
-        .says("Rose, cream: 9.5 ÷ (1 − 5\u{a0}% loss) × €0.9500 = €9.5000 (Marsh Wholesale: bunch of 20 at €19.00")
+        .says(
+            "Rose, cream: 9.5 ÷ (1 − 5\u{a0}% loss) × €0.95 = €9.50 (Marsh Wholesale: bunch of 20 at €19.00",
+        )
         .says("6 of 20\u{a0}cm at 3 from a stem (2)")
         .says("value=\"6 × 20 cm\"")
         .says("value=\"2 turns round 12 cm + 30 cm ends\"")
-        .says("Stand, iron: 1 × €2.5000 = €2.5000 (loan fee)")
-        .says("20 min, its parts&#39; too × €30.00 an hour ÷ 60 = €10.0000")
+        .says("Stand, iron: 1 × €2.50 = €2.50 (loan fee)")
+        .says("20 min, its parts&#39; too × €30.00 an hour ÷ 60 = €10.00")
         .says("brought up to steps of €0.50");
     studio.get("/recipes?q=LOW&category=table").await.says("Low bowl");
     studio.get("/recipes?q=low&category=personal").await.says_not("Low bowl").says("Show all");
@@ -165,7 +167,7 @@ async fn what_was_removed_still_counts_until_it_is_replaced() {
         .await
         .unwrap();
     tx.commit().await.unwrap();
-    studio.get(&path).await.says("data-swap>removed</output>").says("= €9.5000");
+    studio.get(&path).await.says("data-swap>removed</output>").says("= €9.50");
     let mut fields = form("Bowl", &[("Rose, cream", "9.5", "")]);
     fields.push(("version", "1"));
     studio.post(&path, &fields).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("“Rose, cream” was removed");
