@@ -34,7 +34,8 @@ fn thirsty_heads_stand_overnight() {
         cut_keeps_hours: None,
         source: CareSource::Own,
     };
-    assert_eq!(conditioning_days(&overnight), 1);
+    assert_eq!(conditioning_days(&overnight, false), 1, "for a bench day before the event");
+    assert_eq!(conditioning_days(&overnight, true), 1, "for the event's own day");
 }
 
 /// Vessels are filled from half to three quarters with water.
