@@ -3,6 +3,7 @@
 
 mod books;
 mod demo;
+mod papers;
 mod serve;
 
 use std::path::PathBuf;
@@ -33,6 +34,12 @@ enum Command {
     Restore(books::RestoreArgs),
     /// Read the book from end to end and say whether it is whole
     Check(books::CheckArgs),
+    /// Write the stem order for the events of some days
+    Order(papers::PaperArgs),
+    /// Write the prep sheets for the events of some days
+    Prep(papers::PaperArgs),
+    /// Write the pull lists of the events of some days
+    Pull(papers::PaperArgs),
     /// Make a book of ten years' work, for trying out how fast Trug is
     #[command(hide = true)]
     TenYears(demo::TenYearsArgs),
@@ -60,6 +67,9 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Backup(args) => books::back_up(args).await,
         Command::Restore(args) => books::restore(args).await,
         Command::Check(args) => books::check(args).await,
+        Command::Order(args) => papers::order(args).await,
+        Command::Prep(args) => papers::prep(args).await,
+        Command::Pull(args) => papers::pull(args).await,
         Command::TenYears(args) => demo::ten_years(args).await,
     }
 }

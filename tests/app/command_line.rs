@@ -5,6 +5,9 @@ use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 use std::{fs, net};
 
+use jiff::tz::TimeZone;
+use trug::clock::Clock;
+
 use crate::support::own_folder;
 
 /// A machine of one test: a folder for everything, removed at its end.
@@ -214,4 +217,38 @@ fn what_stands_in_the_way_is_said_in_a_sentence() {
     fs::write(machine.0.join("file"), "").unwrap();
     let said = machine.refuses(&["serve", "--port", "0", "--data", "file/inside"]);
     assert!(said.contains("cannot be opened"), "{said}");
+}
+
+#[test]
+fn the_weekends_papers_are_written_in_every_form() {
+    let machine = Machine::new();
+    let demo = machine.at("demo");
+    machine.demo_book(&demo);
+    // From today, as the demo is, over the coming weekend.
+    let to = Clock::Machine.today(&TimeZone::UTC).plus(8).to_string();
+    let days = ["--to", &to, "--data", &demo];
+    for paper in ["order", "prep", "pull"] {
+        let text = machine.says(&[&[paper], days.as_slice()].concat());
+        assert!(text.contains("Sorrell–Wray wedding") && text.contains("Toxic or irritating"), "{text}");
+        let json = machine.says(&[&[paper, "--format", "json"], days.as_slice()].concat());
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert!(json.is_object() || json.is_array());
+        let csv = machine.says(&[&[paper, "--format", "csv"], days.as_slice()].concat());
+        let rows = csv::Reader::from_reader(csv.as_bytes()).records().map(Result::unwrap).count();
+        assert!(rows > 10, "{csv}");
+    }
+}
+
+#[test]
+fn papers_of_no_day_are_refused_in_a_sentence() {
+    let machine = Machine::new();
+    let demo = machine.at("demo");
+    machine.demo_book(&demo);
+    let said = machine.refuses(&["pull", "--data", &demo, "--from", "2001-01-01", "--to", "2001-01-07"]);
+    assert!(said.contains("There is no event from 2001-01-01 to 2001-01-07"), "{said}");
+    let said = machine.refuses(&["pull", "--data", &demo, "--from", "2001-01-07", "--to", "2001-01-01"]);
+    assert!(said.contains("is before the first"), "{said}");
+    let output = machine.run(&["pull", "--data", &demo, "--from", "7 January"]);
+    assert!(!output.status.success());
+    assert!(String::from_utf8_lossy(&output.stderr).contains("write the day as year, month and day"));
 }

@@ -61,7 +61,8 @@ fn pages() -> Vec<(&'static str, String)> {
     .into();
     pages.push(("need and order, 1 event", "/stem-order?event=3000".into()));
     pages.push(("need and order, 12 events", format!("/stem-order{weekend}")));
-    pages.push(("prep, 12 events", format!("/prep{weekend}")));
+    pages.push(("prep, 12 events", "/prep?from=2026-05-16&to=2026-05-17".into()));
+    pages.push(("prep sheets, 12 events", "/prep/sheets?from=2026-05-16&to=2026-05-17".into()));
     pages
 }
 
