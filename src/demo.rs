@@ -1,6 +1,6 @@
 //! The demo: an invented studio in an invented town, with a busy weekend ahead. Its book is kept as files of the export
 //! format under `src/demo/`, embedded in the program and read by the same code as any import; all days are moved by
-//! whole weeks, so that the weekend is the coming one. Knows every room, as the desk does.
+//! whole weeks, so that the weekend lies just ahead. Knows every room, as the desk does.
 
 use std::path::Path;
 
@@ -72,7 +72,7 @@ const SENT: [Sent; 7] = [
         to: "office@dlf-law.example",
         accepted: Some((-30, "Office of Dorrit, Lowe & Finch", "By mail")),
     },
-    Sent { event: EventId(8), on: -5, to: "brindletay@post.example", accepted: None },
+    Sent { event: EventId(8), on: -12, to: "brindletay@post.example", accepted: None },
 ];
 
 /// Makes the demo's book at a path where none is yet.
@@ -117,10 +117,10 @@ pub(crate) fn files() -> MemoryFiles {
         .collect()
 }
 
-/// How many weeks from the files' Saturday to the coming one: this week's, or next week's on a weekend.
+/// How many weeks from the files' Saturday to the busy weekend: this week's until Tuesday; from Wednesday on the next
+/// one, since this one's flowers can no longer be ordered in time.
 pub(crate) fn weeks_to_move(today: Day) -> i64 {
-    let weekend = today.weekday_index() >= 5;
-    let saturday = today.monday().plus(if weekend { 12 } else { 5 });
+    let saturday = today.monday().plus(if today.weekday_index() < 2 { 5 } else { 12 });
     saturday.days_after(SATURDAY) / 7
 }
 
@@ -133,10 +133,10 @@ mod tests {
     }
 
     #[test]
-    fn the_weekend_is_the_coming_one() {
+    fn the_weekend_is_the_next_that_can_be_ordered_for() {
         assert_eq!(saturday_on("2026-05-11"), "2026-05-16", "Monday");
-        assert_eq!(saturday_on("2026-05-15"), "2026-05-16", "Friday");
-        assert_eq!(saturday_on("2026-05-16"), "2026-05-23", "Saturday");
+        assert_eq!(saturday_on("2026-05-12"), "2026-05-16", "Tuesday");
+        assert_eq!(saturday_on("2026-05-13"), "2026-05-23", "Wednesday");
         assert_eq!(saturday_on("2026-05-17"), "2026-05-23", "Sunday");
         assert_eq!(saturday_on("2024-12-31"), "2025-01-04", "before the files' own days");
     }

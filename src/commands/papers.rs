@@ -90,7 +90,6 @@ struct Desk {
     book: Book,
     studio: Studio,
     now: Moment,
-    today: Day,
     events: Vec<EventId>,
     form: Form,
 }
@@ -108,7 +107,7 @@ impl Desk {
         }
         let events = chosen(&mut connection, from, to).await?;
         drop(connection);
-        Ok(Desk { book, studio, now, today, events, form: args.format })
+        Ok(Desk { book, studio, now, events, form: args.format })
     }
 
     async fn order(&mut self) -> anyhow::Result<StemOrder> {
@@ -120,7 +119,7 @@ impl Desk {
 
     async fn prep(&mut self) -> anyhow::Result<PrepSheets> {
         let mut connection = self.book.read().await?;
-        let inputs = prep::store::load(&mut connection, &self.studio, &self.events, self.today).await;
+        let inputs = prep::store::load(&mut connection, &self.studio, &self.events, self.now).await;
         let inputs = inputs.context("There are no prep sheets")?;
         prep::plan::sheets(&inputs, &self.studio.formats).context("There are no prep sheets")
     }

@@ -1,7 +1,8 @@
 use axum::http::StatusCode;
+use trug::clock::Clock;
 use trug::studio::visit::Section;
 
-use crate::support::TestStudio;
+use crate::support::{TestStudio, own_folder};
 
 #[tokio::test]
 async fn every_page_of_the_menu_answers_in_the_demo() {
@@ -45,11 +46,43 @@ async fn the_demo_has_a_busy_weekend_ahead() {
     .await
     .unwrap();
     assert_eq!(weekend, ["2026-05-09", "2026-05-09", "2026-05-10"]);
-    let later: i64 = sqlx::query_scalar("SELECT count(*) FROM offer_price WHERE from_day > '2026-05-04'")
-        .fetch_one(&mut *connection)
+}
+
+/// On whichever weekday it is made, nothing in it has happened in the future.
+#[tokio::test]
+async fn what_has_happened_lies_in_the_past() {
+    for day in 4..=10 {
+        let today = format!("2026-05-{day:02}");
+        let clock = Clock::Fixed(format!("{today}T00:10:00Z").parse().unwrap());
+        let folder = own_folder();
+        std::fs::create_dir_all(&folder).unwrap();
+        let book = trug::demo::make(&folder.join("studio.trug"), clock).await.unwrap();
+        let later: Vec<String> = sqlx::query_scalar(
+            "SELECT what || ' ' || day FROM (SELECT 'price' AS what, from_day AS day FROM offer_price
+            UNION ALL SELECT 'count', counted_on FROM stock_count UNION ALL SELECT 'enquiry', enquired_on FROM event
+            UNION ALL SELECT 'end', ended_on FROM event UNION ALL SELECT 'quote', sent_on FROM quote_version
+            UNION ALL SELECT 'prices', priced_on FROM quote UNION ALL SELECT 'yes', accepted_on FROM quote_acceptance
+            UNION ALL SELECT 'closed', day FROM event WHERE ending = 'closed') WHERE day >= ?",
+        )
+        .bind(&today)
+        .fetch_all(&mut *book.read().await.unwrap())
         .await
         .unwrap();
-    assert_eq!(later, 0, "no price begins in the future");
+        assert_eq!(later, Vec::<String>::new(), "made on {today}");
+        book.close().await;
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+}
+
+/// Made on a Monday or a Wednesday, the whole weekend can be ordered in time, at a proven least cost.
+#[tokio::test]
+async fn everything_for_the_weekend_can_still_be_ordered() {
+    let studio = TestStudio::demo().await;
+    let page = studio.get("/stem-order?event=3&event=4&event=5").await;
+    page.is(StatusCode::OK)
+        .says("Wendside Wholesale Flowers")
+        .says_not("cannot be had")
+        .says_not("orders closed on");
 }
 
 /// What the weekend needs can be bought in every month: each line has a material, its own or a substitute, that

@@ -123,7 +123,8 @@ pub(super) fn prep(sheets: &PrepSheets, studio: &Studio) -> String {
     for day in &sheets.days {
         bench_day(&mut paper, day, studio);
     }
-    paper.list("What stands in the way", &sheets.conflicts);
+    let conflicts = sheets.conflicts.iter().map(|conflict| conflict.sentence.clone());
+    paper.list("What does not fit", &conflicts.collect::<Vec<_>>());
     paper.list("Not counted yet", &sheets.open_counts);
     paper.0
 }
