@@ -74,7 +74,7 @@ async fn what_has_happened_lies_in_the_past() {
     }
 }
 
-/// Made on a Monday or a Wednesday, the whole weekend can be ordered in time, at a proven least cost.
+/// On the Monday before, the whole weekend can be ordered in time.
 #[tokio::test]
 async fn everything_for_the_weekend_can_still_be_ordered() {
     let studio = TestStudio::demo().await;
