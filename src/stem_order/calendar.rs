@@ -42,7 +42,8 @@ pub fn first_day(window: &ArrivalWindow) -> Day {
 }
 
 /// The days on which a supplier delivers within any of the windows and still takes orders; or the chosen day,
-/// where it is one of the supplier's.
+/// where it is one of the supplier's. What does not wilt is given a day of its own only where it can ride along
+/// with no flowers, and then the last one.
 #[must_use]
 pub fn delivery_days(
     supplier: &Supplier,
@@ -54,27 +55,33 @@ pub fn delivery_days(
     match asked {
         Deliveries::On(day) => [day].into_iter().filter(comes).collect(),
         Deliveries::ByCalendar => {
-            in_windows(windows).filter(comes).filter(|day| now <= order_by(supplier, *day)).collect()
+            let open = |day: &Day| comes(day) && now <= order_by(supplier, *day);
+            let (fresh, lasting): (Vec<_>, Vec<_>) =
+                windows.iter().partition(|window| window.earliest.is_some());
+            let mut days: BTreeSet<Day> = fresh.into_iter().flat_map(days_of).filter(open).collect();
+            // What lasts rides along with the flowers: a day for it alone can only cost another fee.
+            for window in lasting {
+                let rides = days.range(first_day(window)..=window.latest).next().is_some();
+                if let (false, Some(last)) = (rides, days_of(window).filter(open).last()) {
+                    days.insert(last);
+                }
+            }
+            days
         }
     }
 }
 
-/// All days of some windows, in order and once each.
-fn in_windows(windows: &[ArrivalWindow]) -> impl Iterator<Item = Day> + use<> {
-    let mut days = BTreeSet::new();
-    for window in windows {
-        let first = first_day(window);
-        let length = window.latest.days_after(first);
-        days.extend((0..=length).map(|later| first.plus(later)));
-    }
-    days.into_iter()
+/// All days of a window.
+fn days_of(window: &ArrivalWindow) -> impl Iterator<Item = Day> + use<> {
+    let first = first_day(window);
+    (0..=window.latest.days_after(first)).map(move |later| first.plus(later))
 }
 
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
     use crate::ground::dates::Weekdays;
-    use crate::stem_order::samples::{flower, supplier};
+    use crate::stem_order::samples::{flower, supplier, vessel};
     use crate::stem_order::windows::arrival;
 
     fn at(day: &str, time: &str) -> LocalTime {
@@ -98,6 +105,18 @@ pub(crate) mod tests {
         assert_eq!(days(at("2026-05-11", "11:00")), BTreeSet::from([tuesday, thursday]));
         assert_eq!(days(at("2026-05-11", "11:01")), BTreeSet::from([thursday]));
         assert_eq!(days(at("2026-05-13", "11:01")), BTreeSet::new());
+    }
+
+    #[test]
+    fn what_does_not_wilt_rides_along_with_the_flowers() {
+        let grower = supplier(1, "Grower");
+        let saturday: Day = "2026-05-16".parse().unwrap();
+        let fresh = arrival(&flower(1, "Rose"), saturday, saturday.plus(-1)).unwrap();
+        let lasting = arrival(&vessel(2, "Urn"), saturday, saturday.plus(-1)).unwrap();
+        let now = at("2026-05-04", "09:00");
+        let days = |windows: &[ArrivalWindow]| delivery_days(&grower, windows, Deliveries::ByCalendar, now);
+        assert_eq!(days(&[fresh, lasting]), days(&[fresh]));
+        assert_eq!(days(&[lasting]), BTreeSet::from([saturday.plus(-1)]));
     }
 
     #[test]

@@ -5,6 +5,7 @@ pub mod buying_plan;
 pub mod calendar;
 pub mod cuts;
 pub mod cutting;
+pub mod fewer_days;
 pub mod forms;
 pub mod order;
 pub mod order_csv;

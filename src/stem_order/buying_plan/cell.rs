@@ -12,6 +12,8 @@ pub(super) struct Item {
     pub(super) cost: i64,
     pub(super) least: i64,
     pub(super) most: i64,
+    /// At least `least` must be bought; otherwise none will do as well.
+    pub(super) must: bool,
 }
 
 /// Least cost for each number of stems from 0 to `reach`, the last meaning "or more".
@@ -60,10 +62,20 @@ impl Curve {
         steps
     }
 
-    /// The packs behind the cost of exactly this step.
+    /// For every number of stems the least cost of that many or more.
+    pub(super) fn at_least(&self) -> Vec<i64> {
+        let mut costs = self.best.clone();
+        for stems in (0..self.reach).rev() {
+            costs[stems] = costs[stems].min(costs[stems + 1]);
+        }
+        costs
+    }
+
+    /// The cheapest packs with so many stems or more.
     pub(super) fn packs(&self, stems: i64) -> Vec<(usize, i64)> {
         let mut packs = Vec::new();
-        let mut at = index(stems).min(self.reach);
+        let wanted = index(stems).min(self.reach);
+        let mut at = (wanted..=self.reach).min_by_key(|&stems| self.best[stems]).unwrap_or(wanted);
         for (number, item) in self.items.iter().enumerate().rev() {
             let (bought, before) = self.came[number * (self.reach + 1) + at];
             if bought > 0 {
@@ -76,11 +88,11 @@ impl Curve {
 }
 
 fn add(item: &Item, best: &[i64], reach: usize, came: &mut [(usize, usize)]) -> Vec<i64> {
-    let mut next = best.to_vec();
+    let mut next = if item.must { vec![NEVER; reach + 1] } else { best.to_vec() };
     let (size, least) = (index(item.size), index(item.least));
     let enough = reach.div_ceil(size).max(least);
     let most = index(item.most).min(enough);
-    if least <= 1 && most == enough {
+    if least <= 1 && most == enough && !item.must {
         for from in 0..reach {
             let to = (from + size).min(reach);
             if next[from] < NEVER && next[from] + item.cost < next[to] {
@@ -90,7 +102,7 @@ fn add(item: &Item, best: &[i64], reach: usize, came: &mut [(usize, usize)]) -> 
         }
         return next;
     }
-    for (from, &before) in best.iter().enumerate().take(reach) {
+    for (from, &before) in best.iter().enumerate() {
         if before == NEVER {
             continue;
         }

@@ -5,11 +5,11 @@
 
 use super::cell::NEVER;
 use super::cover::cover;
-use super::labels::{Bundle, Stage, Tally, Task};
+use super::fill::merge;
+use super::labels::{Bundle, Finished, Stage, Tally, Task};
 use super::model::{Set, bit};
 use super::options::{Wanted, options};
 use super::search::{Found, Packs, Search};
-use super::spend::fill;
 
 /// Pull of money that is worth its full value: the goods are then free.
 pub(super) const FULL: i64 = 1 << 10;
@@ -30,6 +30,8 @@ pub(super) struct Closing {
 /// All components at their best under a pull.
 struct Relaxed {
     bound: i64,
+    /// Every component has a purchase; otherwise only the bound counts.
+    complete: bool,
     goods: Vec<i64>,
     packs: Packs,
     /// The least cost of each component, in parts of [`FULL`].
@@ -45,7 +47,7 @@ impl Closing {
         if bound >= search.ceiling() || !last {
             return bound;
         }
-        if let Some(packs) = fill(search, self.open, &self.required, &best.packs) {
+        if let Some(packs) = search.fill_anyhow(&self.required, &best.packs).filter(|_| best.complete) {
             Self::propose(search, packs);
         }
         if bound >= search.ceiling() {
@@ -103,9 +105,11 @@ impl Closing {
     fn relax(&self, search: &mut Search) -> Relaxed {
         let goods = vec![0; search.deliveries.len()];
         let due: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
-        let mut relaxed = Relaxed { bound: due, goods, packs: Vec::new(), each: Vec::new() };
+        let mut relaxed = Relaxed { bound: due, complete: true, goods, packs: Vec::new(), each: Vec::new() };
         for number in 0..search.parts.len() {
             let (bound, packs) = self.relax_part(search, number);
+            relaxed.complete &= packs.is_some();
+            let packs = packs.unwrap_or_default();
             relaxed.bound = (relaxed.bound + bound).min(NEVER);
             relaxed.each.push(bound);
             for (delivery, value) in search.parts[number].component.spent(&packs) {
@@ -113,24 +117,27 @@ impl Closing {
             }
             relaxed.packs.extend(packs.into_iter().map(|(choice, count)| (number, choice, count)));
         }
-        if self.required.iter().all(|&(d, least)| relaxed.goods[d] >= least) {
-            Self::propose(search, relaxed.packs.clone());
+        if relaxed.complete {
+            search.fill_up(&relaxed.goods, &self.required, &|_| relaxed.packs.clone());
         }
         relaxed
     }
 
-    fn relax_part(&self, search: &mut Search, number: usize) -> (i64, Vec<(usize, i64)>) {
+    fn relax_part(&self, search: &mut Search, number: usize) -> (i64, Option<Vec<(usize, i64)>>) {
         let part = &mut search.parts[number];
         let component = &part.component;
         let pulled = |d: usize| self.pull[d] > 0 && self.open & bit(d) != 0;
         if !component.choices.iter().any(|c| component.cells[c.cell].reach > 0 && pulled(c.delivery)) {
             let known = part.ask(self.open, search.may_go_on);
-            return (known.bound.saturating_mul(FULL).min(NEVER), known.packs.clone());
+            return (
+                known.bound.saturating_mul(FULL).min(NEVER),
+                (known.cost < NEVER).then(|| known.packs.clone()),
+            );
         }
         let costs = self.costs(search, number);
         let part = &mut search.parts[number];
         let found = cover(&part.component, self.open, &costs, search.may_go_on);
-        (found.bound, found.packs)
+        (found.bound, (found.cost < NEVER).then_some(found.packs))
     }
 
     fn costs(&self, search: &Search, number: usize) -> Vec<i64> {
@@ -140,11 +147,7 @@ impl Closing {
 
     /// Takes the packs as a plan if they are one.
     fn propose(search: &mut Search, packs: Packs) {
-        let mut goods = vec![0; search.deliveries.len()];
-        for &(part, choice, count) in &packs {
-            let choice = &search.parts[part].component.choices[choice];
-            goods[choice.delivery] += count * choice.price;
-        }
+        let goods = search.goods_of(&packs);
         let Some(fees) = search.fees(&goods) else { return };
         search.keep(Found { cost: goods.iter().sum::<i64>() + fees, packs });
     }
@@ -179,13 +182,28 @@ impl Closing {
         let task = Task { rows: &[], stages, tallies: &tallies, prices: &[], ceiling, width: WIDTH };
         let outcome = task.run(search.may_go_on);
         let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
-        let reached = |tallies: &[i64]| tallies.iter().zip(&self.required).all(|(got, r)| *got >= r.1);
-        let enough = outcome.finished.iter().filter(|f| reached(&f.tallies));
-        if let Some(cheapest) = enough.min_by_key(|f| f.cost) {
+        let fillers: Vec<_> = self.required.iter().map(|&(d, least)| search.fillers(d, least)).collect();
+        let gaps = |f: &Finished| -> Vec<i64> {
+            self.required.iter().zip(&f.tallies).map(|(&(_, least), spent)| least - spent).collect()
+        };
+        // What is spent was credited; now it counts, and what is missing is filled up by loose packs.
+        let whole = |f: &Finished| {
+            let spent = self.required.iter().zip(&f.tallies).map(|(&(d, _), spent)| self.pull[d] * spent);
+            let missing = gaps(f)
+                .into_iter()
+                .zip(&fillers)
+                .map(|(gap, fillers)| fillers.cost(gap).saturating_mul(FULL));
+            missing.fold(f.cost + spent.sum::<i64>(), i64::saturating_add)
+        };
+        if let Some(cheapest) = outcome.finished.iter().min_by_key(|f| whole(f)).filter(|f| whole(f) < NEVER)
+        {
             let mut packs = Vec::new();
             for (stage, &bundle) in stages.iter().zip(&cheapest.bundles) {
                 let chosen = &stage.bundles[bundle].packs;
                 packs.extend(chosen.iter().map(|&(choice, count)| (stage.cell, choice, count)));
+            }
+            for (gap, fillers) in gaps(cheapest).into_iter().zip(&fillers) {
+                merge(&mut packs, fillers.packs(gap));
             }
             Self::propose(search, packs);
         }

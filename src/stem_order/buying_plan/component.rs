@@ -9,6 +9,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::model::{Set, bit, serves, stock_serves};
+use super::reduce::Reduction;
+use super::smooth::Network;
 use super::transport::Transport;
 use super::{Day, Problem};
 
@@ -64,6 +66,9 @@ pub(super) struct Component {
     pub(super) lots: Vec<i64>,
     pub(super) rows: Vec<Row>,
     pub(super) caps: Vec<Cap>,
+    /// How it is folded for covers, and what is left of it then.
+    pub(super) reduction: Reduction,
+    pub(super) core: Network,
     /// Deliveries that serve a requirement of this component.
     pub(super) deliveries: Set,
 }
@@ -90,10 +95,11 @@ impl Component {
         }
         let served: Vec<&Vec<usize>> = users.keys().collect();
         let classes = classes(problem, needs, &served, &lots);
-        let lots = lots.iter().map(|&l| problem.stock[l].stems).collect();
+        let lots: Vec<i64> = lots.iter().map(|&l| problem.stock[l].stems).collect();
         let caps = caps(&choices);
         let rows = Vec::new();
-        let mut made = Self { choices, cells, classes, lots, rows, caps, deliveries };
+        let (reduction, core) = reduce(cells.len(), &classes, &lots);
+        let mut made = Self { choices, cells, classes, lots, rows, caps, reduction, core, deliveries };
         made.first_rows();
         made
     }
@@ -214,6 +220,10 @@ impl Component {
         stems
     }
 
+    pub(super) fn all_stems(&self) -> i64 {
+        self.classes.iter().map(|class| class.stems).sum()
+    }
+
     /// Stems that the cell must hold whatever the others do.
     pub(super) fn own_need(&self, cell: usize) -> i64 {
         let alone = |row: &&Row| row.holds[cell] && row.holds.iter().filter(|h| **h).count() == 1;
@@ -241,6 +251,18 @@ fn classes(problem: &Problem, needs: &[usize], served: &[&Vec<usize>], lots: &[u
         }
     }
     classes
+}
+
+/// The folding, with the network of what it leaves.
+fn reduce(cells: usize, classes: &[Class], lots: &[i64]) -> (Reduction, Network) {
+    let slots =
+        |class: &Class| class.cells.iter().copied().chain(class.lots.iter().map(|lot| cells + lot)).collect();
+    let reduction =
+        Reduction::new(cells + lots.len(), classes.iter().map(|class| (class.stems, slots(class))).collect());
+    let place = |slot: &usize| reduction.roots.iter().position(|root| root == slot).unwrap_or(usize::MAX);
+    let links = reduction.links.iter().map(|slots| slots.iter().map(place).collect()).collect();
+    let core = Network::new(reduction.demand.clone(), links, reduction.roots.len(), Vec::new());
+    (reduction, core)
 }
 
 fn caps(choices: &[Choice]) -> Vec<Cap> {

@@ -1,11 +1,11 @@
 //! The least cost of buying for one component when only some deliveries may be used: exact, with the packs.
 //! Imports the component, its cells' curves and the splitting of stems between cells.
 
-use super::cell::{Curve, Item, NEVER};
+use super::cell::{Curve, Item, NEVER, index};
 use super::component::Component;
 use super::labels::{Bundle, Stage};
 use super::model::{Set, bit};
-use super::smooth::Network;
+use super::reduce::steps;
 use super::split::split;
 
 /// Ways of sharing out most packs that are tried for one cover.
@@ -30,27 +30,25 @@ impl Cover {
 /// costs [`NEVER`] says that there is none.
 ///
 /// Dates of one offer share its most packs. That is left aside at first; where the purchase exceeds it, either
-/// one cell has few of the packs, or the others have what few are left then.
+/// a cell has few of the packs, or it has many and the others what is left then.
 pub(super) fn cover(
     component: &Component,
     open: Set,
     costs: &[i64],
     may_go_on: &mut dyn FnMut() -> bool,
 ) -> Cover {
-    let network = Network::new(component);
-    let most: Vec<i64> = component.choices.iter().map(|c| c.most).collect();
     let mut best = Cover::never();
     let mut unsettled = NEVER;
-    let mut waiting = vec![most];
+    let mut waiting = vec![component.limits()];
     let mut tried = 0;
-    while let Some(most) = waiting.pop() {
-        let found =
-            Buying { component, network: &network, open, costs, most: &most }.cheapest(best.cost, may_go_on);
+    while let Some(limits) = waiting.pop() {
+        let buying = Buying { component, open, costs, limits: &limits };
+        let found = buying.cheapest(best.cost, may_go_on);
         tried += 1;
         if found.bound >= best.cost {
             continue;
         }
-        let Some((first, second)) = component.share_out(&found.packs, &most) else {
+        let Some((few, many)) = component.share_out(&found.packs, &limits) else {
             unsettled = unsettled.min(if found.bound < found.cost { found.bound } else { NEVER });
             best = if found.cost < best.cost { found } else { best };
             continue;
@@ -59,62 +57,77 @@ pub(super) fn cover(
             unsettled = unsettled.min(found.bound);
             continue;
         }
-        waiting.push(first);
-        waiting.push(second);
+        waiting.push(few);
+        waiting.push(many);
     }
     best.bound = best.cost.min(unsettled);
     best
 }
 
-/// One question: the cheapest purchase when each choice has its own most packs.
+/// Packs that a choice must have, and most that it may have.
+#[derive(Clone, Copy)]
+struct Limit {
+    must: i64,
+    most: i64,
+}
+
+/// One question: the cheapest purchase when each choice has its own limits.
 struct Buying<'a> {
     component: &'a Component,
-    network: &'a Network,
     open: Set,
     costs: &'a [i64],
-    most: &'a [i64],
+    limits: &'a [Limit],
 }
 
 impl Buying<'_> {
     /// A purchase below the ceiling; otherwise only its bound counts.
     fn cheapest(&self, ceiling: i64, may_go_on: &mut dyn FnMut() -> bool) -> Cover {
-        let mut curves = Vec::new();
-        let mut bundles: Vec<Vec<Bundle>> = Vec::new();
-        for (cell, of) in self.component.cells.iter().enumerate() {
-            let curve = if of.reach > 0 { self.curve(cell) } else { Curve::new(Vec::new(), 0) };
-            bundles.push(steps(&curve, self.component.own_need(cell)));
-            curves.push(curve);
-        }
+        let component = self.component;
+        let curves: Vec<Curve> = (0..component.cells.len()).map(|cell| self.curve(cell)).collect();
+        let lots = component.lots.iter().map(|&lot| vec![0; index(lot.min(component.all_stems())) + 1]);
+        let folded = component.reduction.fold(curves.iter().map(Curve::at_least).chain(lots).collect());
+        let roots = &component.reduction.roots;
+        let bundles: Vec<Vec<Bundle>> =
+            roots.iter().map(|&root| bundles(&steps(&folded.costs[root]))).collect();
         if bundles.iter().any(Vec::is_empty) {
             return Cover::never();
         }
-        let found = split(self.network, &bundles, ceiling, may_go_on);
-        let chosen = found.steps.iter().zip(&curves);
-        let packs = chosen.flat_map(|(&stems, curve)| curve.packs(stems)).collect();
+        let found = split(&component.core, &bundles, ceiling, may_go_on);
+        if found.steps.is_empty() && !roots.is_empty() {
+            return Cover { cost: NEVER, bound: found.bound, packs: Vec::new() };
+        }
+        let mut stems = vec![0; folded.costs.len()];
+        for (&root, &step) in roots.iter().zip(&found.steps) {
+            stems[root] = step;
+        }
+        component.reduction.unfold(&folded, &mut stems);
+        let packs = curves.iter().zip(&stems).flat_map(|(curve, &stems)| curve.packs(stems)).collect();
         Cover { cost: found.cost, bound: found.bound, packs }
     }
 
     fn curve(&self, cell: usize) -> Curve {
         let items = menu(self.component, cell, self.open, self.costs).into_iter().map(|at| {
             let choice = &self.component.choices[at];
-            let (cost, most) = (self.costs[at], self.most[at]);
-            Item { choice: at, size: choice.size, cost, least: choice.least, most }
+            let Limit { must, most } = self.limits[at];
+            let least = choice.least.max(must);
+            Item { choice: at, size: choice.size, cost: self.costs[at], least, most, must: must > 0 }
         });
-        Curve::new(items.filter(|item| item.most >= item.least).collect(), self.component.cells[cell].reach)
+        let items = items.filter(|item| item.must || item.most >= item.least);
+        Curve::new(items.collect(), self.component.cells[cell].reach)
     }
 }
 
 /// What may be bought for a cell at its own most packs, as a stage.
 pub(super) fn stage(component: &Component, cell: usize, open: Set, costs: &[i64]) -> Stage {
-    let most: Vec<i64> = component.choices.iter().map(|c| c.most).collect();
-    let network = Network::new(component);
-    let curve = Buying { component, network: &network, open, costs, most: &most }.curve(cell);
-    Stage { cell, bundles: steps(&curve, component.own_need(cell)) }
+    let curve = Buying { component, open, costs, limits: &component.limits() }.curve(cell);
+    let own = component.own_need(cell);
+    let steps: Vec<(i64, i64)> = curve.steps().into_iter().filter(|step| step.0 >= own).collect();
+    Stage { cell, bundles: bundles(&steps) }
 }
 
-fn steps(curve: &Curve, own_need: i64) -> Vec<Bundle> {
-    let steps = curve.steps().into_iter().filter(|step| step.0 >= own_need);
-    steps.map(|(stems, cost)| Bundle { stems, cost, adds: Vec::new(), packs: Vec::new() }).collect()
+fn bundles(steps: &[(i64, i64)]) -> Vec<Bundle> {
+    let bundle = |&(stems, cost)| Bundle { stems, cost, adds: Vec::new(), packs: Vec::new() };
+    steps.iter().map(bundle).collect()
 }
 
 /// The open choices of a cell. Of one offer on several dates the cheapest, then the latest, stands for all.
@@ -152,26 +165,25 @@ pub(super) fn order(component: &Component) -> Vec<usize> {
 }
 
 impl Component {
-    /// If the packs exceed what an offer's dates share: the most packs of each choice lessened in the two ways
-    /// that together leave out no purchase that keeps to it.
-    fn share_out(&self, packs: &[(usize, i64)], most: &[i64]) -> Option<(Vec<i64>, Vec<i64>)> {
+    fn limits(&self) -> Vec<Limit> {
+        self.choices.iter().map(|c| Limit { must: 0, most: c.most }).collect()
+    }
+
+    /// If the packs exceed what an offer's dates share: two narrower limits that leave out no purchase that keeps
+    /// to it.
+    fn share_out(&self, packs: &[(usize, i64)], limits: &[Limit]) -> Option<(Vec<Limit>, Vec<Limit>)> {
         let cap = &self.caps[self.exceeded(packs)?];
-        let bought: Vec<(usize, i64)> =
-            packs.iter().filter(|p| cap.choices.contains(&p.0)).copied().collect();
-        let total: i64 = bought.iter().map(|b| b.1).sum();
-        let &(largest, here) = bought.iter().max_by_key(|b| b.1)?;
-        // Between these two, both ways exclude the packs at hand.
-        let keep = (cap.most - (total - here)).max(0).midpoint(here - 1);
-        let cell = self.choices[largest].cell;
-        let (mut few, mut others) = (most.to_vec(), most.to_vec());
-        for &choice in &cap.choices {
-            let (limit, kept) = if self.choices[choice].cell == cell {
-                (&mut few, keep)
-            } else {
-                (&mut others, cap.most - keep - 1)
-            };
-            limit[choice] = limit[choice].min(kept);
+        let bought = packs.iter().filter(|p| cap.choices.contains(&p.0));
+        let &(choice, count) = bought.max_by_key(|p| p.1 - limits[p.0].must)?;
+        let keep = limits[choice].must.midpoint((count - 1).max(0));
+        let (mut few, mut many) = (limits.to_vec(), limits.to_vec());
+        few[choice].most = keep;
+        many[choice].must = keep + 1;
+        let all: i64 = cap.choices.iter().map(|&c| many[c].must).sum();
+        for &other in &cap.choices {
+            let room = cap.most - all + many[other].must;
+            many[other].most = many[other].most.min(room);
         }
-        Some((few, others))
+        Some((few, many))
     }
 }

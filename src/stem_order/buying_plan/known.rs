@@ -65,7 +65,8 @@ impl Part {
 
     fn known(&self, open: Set, found: Cover) -> Known {
         if found.cost >= NEVER {
-            return Known { open, cost: NEVER, bound: NEVER, used: 0, spent: Vec::new(), packs: Vec::new() };
+            let bound = if found.bound < NEVER { found.bound / self.weight } else { NEVER };
+            return Known { open, cost: NEVER, bound, used: 0, spent: Vec::new(), packs: Vec::new() };
         }
         let spent = self.component.spent(&found.packs);
         let used = spent.iter().fold(0, |set, &(delivery, _)| set | bit(delivery));

@@ -35,16 +35,17 @@ pub mod check;
 mod close;
 mod component;
 mod cover;
+mod fill;
 pub mod json;
 mod known;
 mod labels;
 mod model;
 mod options;
 mod price;
+mod reduce;
 mod screen;
 mod search;
 mod smooth;
-mod spend;
 mod split;
 mod transport;
 

@@ -100,12 +100,14 @@ impl<'a> Listing<'a> {
                 None => kept.push(at),
             }
         }
+        // Loose packs last: none of them is of use once the cell has all its stems.
+        kept.sort_by_key(|&at| component.choices[at].is_loose());
         kept.into_iter().map(|at| (self.item(at, wanted.costs[at]), self.adds(at, wanted))).collect()
     }
 
     fn item(&self, at: usize, cost: i64) -> Item {
         let choice = &self.component.choices[at];
-        Item { choice: at, size: choice.size, cost, least: choice.least, most: choice.most }
+        Item { choice: at, size: choice.size, cost, least: choice.least, most: choice.most, must: false }
     }
 
     fn adds(&self, at: usize, wanted: &Wanted) -> Vec<i64> {
@@ -139,11 +141,15 @@ impl<'a> Listing<'a> {
         limit: i64,
     ) -> Option<Vec<Bundle>> {
         let mut made = Made::default();
+        let loose = self.component.choices[item.choice].is_loose();
         for base in partial {
             made.take(base.clone());
             let mut next = base.clone();
             let mut packs = 0;
-            while packs < item.most && !self.sated(&next, adds, reach, packs) {
+            while packs < item.most
+                && !self.sated(&next, adds, reach, packs)
+                && !(loose && next.stems == reach)
+            {
                 let more = if packs == 0 { item.least } else { 1 };
                 packs += more;
                 if !self.add(&mut next, item, adds, more, reach) {

@@ -20,7 +20,7 @@ pub(super) fn price(component: &Component, stages: &[Stage]) -> Priced {
         for stage in stages {
             bundles[stage.cell] = &stage.bundles;
         }
-        let network = Network::new(component);
+        let network = Network::whole(component);
         priced.nest(component, &network.smooth(&bundles).class_prices());
     }
     priced.bound = priced.judge(stages);

@@ -1,8 +1,12 @@
 //! Which deliveries to use: branch and bound over them, around what is known of each component. Imports the
 //! model, the known covers and the closing of least orders.
 
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use super::cell::NEVER;
 use super::close::Closing;
+use super::fill::Fillers;
 use super::known::Part;
 use super::model::{Delivery, Model, Set, bit, members};
 
@@ -68,6 +72,8 @@ pub(super) struct Search<'a> {
     open_bound: i64,
     /// Deliveries whose opening costs nothing.
     free: Set,
+    pub(super) fillers: HashMap<(usize, i64), Rc<Fillers>>,
+    pub(super) attainable: HashMap<(usize, i64), i64>,
     /// The first plan ends the search.
     any_will_do: bool,
 }
@@ -84,6 +90,8 @@ impl<'a> Search<'a> {
             best: None,
             open_bound: NEVER,
             free,
+            fillers: HashMap::new(),
+            attainable: HashMap::new(),
             any_will_do: false,
         }
     }
@@ -124,14 +132,19 @@ impl<'a> Search<'a> {
     fn take(&mut self, open: Set, view: &View) -> Option<i64> {
         let cost = view.cost + self.fees(&view.goods)?;
         if cost < self.ceiling() {
-            let mut packs = Vec::new();
-            for (number, part) in self.parts.iter_mut().enumerate() {
-                let known = part.ask(open, self.may_go_on);
-                packs.extend(known.packs.iter().map(|&(choice, count)| (number, choice, count)));
-            }
+            let packs = self.packs(open);
             self.keep(Found { cost, packs });
         }
         Some(cost)
+    }
+
+    fn packs(&mut self, open: Set) -> Packs {
+        let mut packs = Vec::new();
+        for (number, part) in self.parts.iter_mut().enumerate() {
+            let known = part.ask(open, self.may_go_on);
+            packs.extend(known.packs.iter().map(|&(choice, count)| (number, choice, count)));
+        }
+        packs
     }
 
     pub(super) fn keep(&mut self, found: Found) {
@@ -168,6 +181,9 @@ impl<'a> Search<'a> {
             return NEVER;
         }
         if let Some(cost) = self.take(open, &view) {
+            return cost;
+        }
+        if let Some(cost) = self.fill_up(&view.goods, &[], &|search| search.packs(open)) {
             return cost;
         }
         let mut cost = view.cost;
@@ -245,7 +261,9 @@ impl<'a> Search<'a> {
 
     fn reach_least_orders(&mut self, node: &mut Node, fees: i64, last: bool) -> i64 {
         let decided = node.paid | node.waived;
-        let required = members(decided).map(|d| (d, self.required(node, d))).filter(|r| r.1 > 0).collect();
+        let asked: Vec<(usize, i64)> = members(decided).map(|d| (d, self.required(node, d))).collect();
+        let asked = asked.into_iter().filter(|r| r.1 > 0);
+        let required = asked.map(|(d, least)| (d, self.attainable(d, least))).collect();
         let mut closing = Closing { open: node.open, required, fees, pull: std::mem::take(&mut node.pull) };
         let bound = closing.bound(self, last);
         node.pull = closing.pull;

@@ -9,6 +9,7 @@ use super::component::Component;
 use super::labels::Bundle;
 
 /// Which class may use which supply: the cells, then the stock lots.
+#[derive(Clone, Debug)]
 pub(super) struct Network {
     demand: Vec<i64>,
     links: Vec<Vec<usize>>,
@@ -51,16 +52,9 @@ impl Segment {
 }
 
 impl Network {
-    pub(super) fn new(component: &Component) -> Self {
-        let cells = component.cells.len();
-        let links: Vec<Vec<usize>> = component
-            .classes
-            .iter()
-            .map(|class| {
-                class.lots.iter().map(|lot| cells + lot).chain(class.cells.iter().copied()).collect()
-            })
-            .collect();
-        let mut users = vec![Vec::new(); cells + component.lots.len()];
+    /// Stems and supplies of each class; `cells` supplies are smoothed, those after them are stock.
+    pub(super) fn new(demand: Vec<i64>, links: Vec<Vec<usize>>, cells: usize, lots: Vec<i64>) -> Self {
+        let mut users = vec![Vec::new(); cells + lots.len()];
         for (class, links) in links.iter().enumerate() {
             for &supply in links {
                 users[supply].push(class);
@@ -68,8 +62,21 @@ impl Network {
         }
         let mut order: Vec<usize> = (0..links.len()).collect();
         order.sort_by_key(|&class| links[class].len());
+        Self { demand, links, users, lots, order }
+    }
+
+    /// A component as it is, not folded.
+    pub(super) fn whole(component: &Component) -> Self {
+        let cells = component.cells.len();
+        let links = component.classes.iter().map(|class| {
+            class.lots.iter().map(|lot| cells + lot).chain(class.cells.iter().copied()).collect()
+        });
         let demand = component.classes.iter().map(|class| class.stems).collect();
-        Self { demand, links, users, lots: component.lots.clone(), order }
+        Self::new(demand, links.collect(), cells, component.lots.clone())
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.links.is_empty()
     }
 
     /// `bundles` are what may be bought for each cell; of a cell without any nothing can be had.

@@ -30,6 +30,11 @@ pub(super) fn split(
     ceiling: i64,
     may_go_on: &mut dyn FnMut() -> bool,
 ) -> Split {
+    if network.is_empty() {
+        // Nothing is left to share out: every slot at its least.
+        let cost = bundles.iter().map(|b| b[0].cost).sum();
+        return Split { cost, bound: cost, steps: vec![0; bundles.len()] };
+    }
     let mut best = Split { cost: ceiling, bound: NEVER, steps: Vec::new() };
     let mut open = NEVER;
     let mut waiting = vec![Ranges { bound: 0, of: bundles.iter().map(|b| (0, b.len())).collect() }];

@@ -14,8 +14,9 @@ use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list;
-use crate::stem_order::buying_plan::{Plan, Problem, Reason, plan};
+use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::fewer_days::plan_on_fewer_days;
 use crate::stem_order::order::{Planned, Sold, StemOrder, order};
 use crate::stem_order::posed::{Market, days_to_read, pose, wants};
 use crate::stem_order::weekend::Weekend;
@@ -134,7 +135,7 @@ fn solved(problem: &Problem, budget: Duration) -> Plan {
         return known.clone();
     }
     let end = Instant::now() + budget;
-    let found = plan(problem, &mut || Instant::now() < end);
+    let found = plan_on_fewer_days(problem, &mut || Instant::now() < end);
     let decided = !found.unmet.iter().any(|unmet| unmet.reason == Reason::NotDecidedInTime);
     if decided {
         let mut plans = plans();

@@ -1,0 +1,223 @@
+//! Filling up a delivery to a goods value. *Loose* packs may be bought in any number beside anything else: what
+//! they can come to is worked out once for each delivery, exactly. Where a delivery has none, packs with a least
+//! or most number serve, as a quick good plan only. Imports the search's parts and the cell's curve.
+
+use std::rc::Rc;
+
+use super::cell::{Curve, Item, NEVER, index};
+use super::component::Choice;
+use super::search::{Found, Packs, Search};
+
+/// Packs with a least or most number that are looked at for one delivery, and the largest gap filled by them.
+const BOUNDED: usize = 24;
+const LARGEST_GAP: i64 = 100_000;
+/// Of more different prices than this it is taken for granted that they come to any goods value.
+const PRICES: usize = 12;
+
+impl Choice {
+    /// More packs of it may be bought whatever else is.
+    pub(super) fn is_loose(&self) -> bool {
+        self.most == i64::MAX && self.least <= 1 && self.price > 0
+    }
+}
+
+/// What can be spent on one delivery by packs that may be bought in any number.
+#[derive(Debug)]
+pub(super) struct Fillers {
+    /// (component, choice, price), of different prices.
+    packs: Vec<(usize, usize, i64)>,
+    /// The least sum that comes to so much, and the pack added last and the sum before it.
+    sums: Vec<(i64, usize, usize)>,
+    /// For every gap the place in `sums` of the least that fills it.
+    least: Vec<usize>,
+}
+
+impl Fillers {
+    fn new(packs: Vec<(usize, usize, i64)>, reach: i64) -> Self {
+        let reach = index(reach);
+        let mut sums = vec![(NEVER, 0, 0); reach + 1];
+        sums[0].0 = 0;
+        for from in 0..reach {
+            if sums[from].0 == NEVER {
+                continue;
+            }
+            for (at, pack) in packs.iter().enumerate() {
+                let sum = sums[from].0 + pack.2;
+                let to = index(sum).min(reach);
+                if sum < sums[to].0 {
+                    sums[to] = (sum, at, from);
+                }
+            }
+        }
+        let mut least = vec![reach; reach + 1];
+        for gap in (0..reach).rev() {
+            let further = least[gap + 1];
+            least[gap] = if sums[gap].0 < sums[further].0 { gap } else { further };
+        }
+        Self { packs, sums, least }
+    }
+
+    /// The least that must be spent to fill the gap; [`NEVER`] if it cannot be filled.
+    pub(super) fn cost(&self, gap: i64) -> i64 {
+        if gap <= 0 { 0 } else { self.least.get(index(gap)).map_or(NEVER, |&at| self.sums[at].0) }
+    }
+
+    pub(super) fn packs(&self, gap: i64) -> Packs {
+        let mut packs: Packs = Vec::new();
+        let mut at = if gap <= 0 { 0 } else { self.least[index(gap)] };
+        while at > 0 {
+            let (_, pack, before) = self.sums[at];
+            let (part, choice, _) = self.packs[pack];
+            match packs.iter_mut().find(|p| (p.0, p.1) == (part, choice)) {
+                Some(line) => line.2 += 1,
+                None => packs.push((part, choice, 1)),
+            }
+            at = before;
+        }
+        packs
+    }
+}
+
+impl Search<'_> {
+    /// The loose packs of a delivery, up to a goods value.
+    pub(super) fn fillers(&mut self, delivery: usize, reach: i64) -> Rc<Fillers> {
+        if let Some(known) = self.fillers.get(&(delivery, reach)) {
+            return Rc::clone(known);
+        }
+        let made = Rc::new(Fillers::new(self.packs_on(delivery, &Choice::is_loose), reach));
+        self.fillers.insert((delivery, reach), Rc::clone(&made));
+        made
+    }
+
+    /// The least that the packs of a delivery can come to if it is this goods value or more, any number of each
+    /// taken to be possible.
+    pub(super) fn attainable(&mut self, delivery: usize, least: i64) -> i64 {
+        if let Some(&known) = self.attainable.get(&(delivery, least)) {
+            return known;
+        }
+        let packs = self.packs_on(delivery, &|choice| choice.price > 0);
+        let made = if packs.len() > PRICES { least } else { Fillers::new(packs, least).cost(least) };
+        self.attainable.insert((delivery, least), made);
+        made
+    }
+
+    fn packs_on(&self, delivery: usize, suits: &dyn Fn(&Choice) -> bool) -> Vec<(usize, usize, i64)> {
+        let mut packs: Vec<(usize, usize, i64)> = Vec::new();
+        for (part, of) in self.parts.iter().enumerate() {
+            for (at, choice) in of.component.choices.iter().enumerate() {
+                if choice.delivery == delivery && suits(choice) {
+                    packs.push((part, at, choice.price));
+                }
+            }
+        }
+        packs.sort_by_key(|p| (p.2, p.0, p.1));
+        packs.dedup_by_key(|p| p.2);
+        packs
+    }
+
+    /// Fills up the deliveries that have goods: to their least order, or to what `required` asks of them. What
+    /// that costs with fees, if loose packs can do it; taken as a plan if it is the cheapest yet.
+    pub(super) fn fill_up(
+        &mut self,
+        goods: &[i64],
+        required: &[(usize, i64)],
+        packs: &dyn Fn(&mut Self) -> Packs,
+    ) -> Option<i64> {
+        let mut gaps = Vec::new();
+        let mut filled = goods.to_vec();
+        for delivery in 0..goods.len() {
+            let asked = required.iter().find(|r| r.0 == delivery).map_or(0, |r| r.1);
+            let least = self.deliveries[delivery].least.max(asked);
+            if goods[delivery] > 0 && goods[delivery] < least {
+                let fillers = self.fillers(delivery, least);
+                let gap = least - goods[delivery];
+                filled[delivery] += fillers.cost(gap);
+                gaps.push((fillers, gap));
+            }
+        }
+        let cost = filled.iter().fold(0, |sum: i64, goods| sum.saturating_add(*goods));
+        let cost = cost.saturating_add(self.fees(&filled)?);
+        if cost < self.ceiling() {
+            let mut all = packs(self);
+            for (fillers, gap) in &gaps {
+                merge(&mut all, fillers.packs(*gap));
+            }
+            self.keep(Found { cost, packs: all });
+        }
+        (cost < NEVER).then_some(cost)
+    }
+
+    /// The packs filled up to what is required, also by packs with a least or most number.
+    pub(super) fn fill_anyhow(&self, required: &[(usize, i64)], packs: &Packs) -> Option<Packs> {
+        let mut packs = packs.clone();
+        for &(delivery, least) in required {
+            let missing = least - self.goods_of(&packs)[delivery];
+            if missing > LARGEST_GAP {
+                return None;
+            }
+            if missing > 0 {
+                let more = self.bounded(delivery, missing, &packs)?;
+                merge(&mut packs, more);
+            }
+        }
+        Some(packs)
+    }
+
+    /// Goods value by delivery.
+    pub(super) fn goods_of(&self, packs: &Packs) -> Vec<i64> {
+        let mut goods = vec![0; self.deliveries.len()];
+        for &(part, choice, count) in packs {
+            let choice = &self.parts[part].component.choices[choice];
+            goods[choice.delivery] += count * choice.price;
+        }
+        goods
+    }
+
+    fn bounded(&self, delivery: usize, missing: i64, packs: &Packs) -> Option<Packs> {
+        let mut fillers: Vec<(usize, Item)> = Vec::new();
+        for (part, of) in self.parts.iter().enumerate() {
+            for (at, choice) in of.component.choices.iter().enumerate() {
+                if choice.delivery == delivery && choice.price > 0 {
+                    fillers.extend(self.room(part, at, packs).map(|item| (part, item)));
+                }
+            }
+        }
+        fillers.sort_by_key(|f| (f.1.cost, f.0, f.1.choice));
+        fillers.truncate(BOUNDED);
+        let items = fillers.iter().enumerate().map(|(at, filler)| Item { choice: at, ..filler.1 });
+        // Money takes the place of stems: the least spending that comes to what is missing.
+        let curve = Curve::new(items.collect(), missing);
+        curve.steps().last().filter(|step| step.0 == missing)?;
+        let chosen = curve.packs(missing).into_iter();
+        Some(chosen.map(|(at, packs)| (fillers[at].0, fillers[at].1.choice, packs)).collect())
+    }
+
+    /// How many more packs of a choice may be bought.
+    fn room(&self, part: usize, at: usize, packs: &Packs) -> Option<Item> {
+        let choices = &self.parts[part].component.choices;
+        let choice = &choices[at];
+        let same_offer = |p: &&(usize, usize, i64)| p.0 == part && choices[p.1].offer == choice.offer;
+        let bought: i64 = packs.iter().filter(same_offer).map(|p| p.2).sum();
+        let begun = packs.iter().any(|p| (p.0, p.1) == (part, at));
+        let most = if choice.most == i64::MAX { i64::MAX } else { choice.most - bought };
+        let least = if begun { 1 } else { choice.least };
+        (most >= least).then_some(Item {
+            choice: at,
+            size: choice.price,
+            cost: choice.price,
+            least,
+            most,
+            must: false,
+        })
+    }
+}
+
+/// Adds packs, those of a known choice to its line.
+pub(super) fn merge(packs: &mut Packs, more: Packs) {
+    for (part, choice, count) in more {
+        match packs.iter_mut().find(|p| (p.0, p.1) == (part, choice)) {
+            Some(line) => line.2 += count,
+            None => packs.push((part, choice, count)),
+        }
+    }
+}
