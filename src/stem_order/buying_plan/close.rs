@@ -15,8 +15,8 @@ use super::search::{Found, Packs, Search};
 pub(super) const FULL: i64 = 1 << 10;
 const STEPS: usize = 10;
 const LAST_STEPS: usize = 40;
-/// Combined purchases kept after each component.
-const WIDTH: usize = 200_000;
+/// Purchases listed of each component, and kept when they are combined.
+const LISTED: [usize; 2] = [2_000, 100_000];
 
 /// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due.
 pub(super) struct Closing {
@@ -136,7 +136,7 @@ impl Closing {
         }
         let costs = self.costs(search, number);
         let part = &mut search.parts[number];
-        let found = cover(&part.component, self.open, &costs, search.may_go_on);
+        let found = cover(&part.component, self.open, &costs, 1, search.may_go_on);
         (found.bound, (found.cost < NEVER).then_some(found.packs))
     }
 
@@ -152,34 +152,45 @@ impl Closing {
         search.keep(Found { cost: goods.iter().sum::<i64>() + fees, packs });
     }
 
-    /// The exact closing: the least cost of the node if it is below the ceiling, or a bound.
+    /// The exact closing: the least cost of the node if it is below the ceiling, or a bound. Short lists are tried
+    /// first, since a plan that costs the bound ends the matter.
     fn combine(&self, search: &mut Search, best: &Relaxed) -> i64 {
+        let mut bound = self.in_money(best.bound);
+        for most in LISTED {
+            let settled = self.combine_lists(search, best, most);
+            bound = bound.max(settled.unwrap_or(0));
+            if bound >= search.ceiling() || !(search.may_go_on)() {
+                break;
+            }
+        }
+        bound
+    }
+
+    /// What the node costs at least, if nothing had to be left out of the lists.
+    fn combine_lists(&self, search: &mut Search, best: &Relaxed, most: usize) -> Option<i64> {
         let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
         let ceiling = (search.ceiling() - self.fees).saturating_mul(FULL) - credit;
         let slack = ceiling - best.each.iter().sum::<i64>();
-        let bound = self.in_money(best.bound);
+        let mut complete = true;
         let mut stages = Vec::new();
         for number in 0..search.parts.len() {
             let costs = self.costs(search, number);
-            let wanted = Wanted {
-                open: self.open,
-                required: &self.required,
-                pull: &self.pull,
-                costs: &costs,
-                ceiling: best.each[number] + slack,
-            };
-            let component = &mut search.parts[number].component;
-            let Some(bundles) = options(component, &wanted, search.may_go_on) else { return bound };
-            stages.push(Stage { cell: number, bundles });
+            let (required, pull) = (self.required.as_slice(), self.pull.as_slice());
+            let ceiling = best.each[number] + slack;
+            let wanted = Wanted { open: self.open, required, pull, costs: &costs, ceiling, most };
+            let listed = options(&mut search.parts[number].component, &wanted, search.may_go_on);
+            complete &= listed.complete;
+            stages.push(Stage { cell: number, bundles: listed.bundles });
         }
         stages.sort_by_key(|s| s.bundles.len());
-        self.combine_stages(search, &stages, ceiling).max(bound)
+        let settled = self.combine_stages(search, &stages, ceiling, most);
+        complete.then_some(settled)
     }
 
-    fn combine_stages(&self, search: &mut Search, stages: &[Stage], ceiling: i64) -> i64 {
+    fn combine_stages(&self, search: &mut Search, stages: &[Stage], ceiling: i64, width: usize) -> i64 {
         let tally = |&(d, least): &(usize, i64)| Tally::UpTo { enough: least, over: self.pull[d] };
         let tallies: Vec<Tally> = self.required.iter().map(tally).collect();
-        let task = Task { rows: &[], stages, tallies: &tallies, prices: &[], ceiling, width: WIDTH };
+        let task = Task { rows: &[], stages, tallies: &tallies, prices: &[], ceiling, width };
         let outcome = task.run(search.may_go_on);
         let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
         let fillers: Vec<_> = self.required.iter().map(|&(d, least)| search.fillers(d, least)).collect();

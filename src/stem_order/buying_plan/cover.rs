@@ -26,7 +26,7 @@ impl Cover {
     }
 }
 
-/// The cheapest purchase at `costs` (one for each choice, a pack) from the deliveries in `open`. A cover that
+/// The cheapest purchase at `costs` (one for each choice, a pack; less than a `unit` only breaks ties) from the deliveries in `open`. A cover that
 /// costs [`NEVER`] says that there is none.
 ///
 /// Dates of one offer share its most packs. That is left aside at first; where the purchase exceeds it, either
@@ -35,6 +35,7 @@ pub(super) fn cover(
     component: &Component,
     open: Set,
     costs: &[i64],
+    unit: i64,
     may_go_on: &mut dyn FnMut() -> bool,
 ) -> Cover {
     let mut best = Cover::never();
@@ -42,7 +43,7 @@ pub(super) fn cover(
     let mut waiting = vec![component.limits()];
     let mut tried = 0;
     while let Some(limits) = waiting.pop() {
-        let buying = Buying { component, open, costs, limits: &limits };
+        let buying = Buying { component, open, costs, unit, limits: &limits };
         let found = buying.cheapest(best.cost, may_go_on);
         tried += 1;
         if found.bound >= best.cost {
@@ -76,6 +77,7 @@ struct Buying<'a> {
     component: &'a Component,
     open: Set,
     costs: &'a [i64],
+    unit: i64,
     limits: &'a [Limit],
 }
 
@@ -92,7 +94,7 @@ impl Buying<'_> {
         if bundles.iter().any(Vec::is_empty) {
             return Cover::never();
         }
-        let found = split(&component.core, &bundles, ceiling, may_go_on);
+        let found = split(&component.core, &bundles, ceiling, self.unit, may_go_on);
         if found.steps.is_empty() && !roots.is_empty() {
             return Cover { cost: NEVER, bound: found.bound, packs: Vec::new() };
         }
@@ -119,7 +121,7 @@ impl Buying<'_> {
 
 /// What may be bought for a cell at its own most packs, as a stage.
 pub(super) fn stage(component: &Component, cell: usize, open: Set, costs: &[i64]) -> Stage {
-    let curve = Buying { component, open, costs, limits: &component.limits() }.curve(cell);
+    let curve = Buying { component, open, costs, unit: 1, limits: &component.limits() }.curve(cell);
     let own = component.own_need(cell);
     let steps: Vec<(i64, i64)> = curve.steps().into_iter().filter(|step| step.0 >= own).collect();
     Stage { cell, bundles: bundles(&steps) }

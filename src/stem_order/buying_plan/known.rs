@@ -57,7 +57,7 @@ impl Part {
     }
 
     fn work_out(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
-        let found = cover(&self.component, open, &self.costs, may_go_on);
+        let found = cover(&self.component, open, &self.costs, self.weight, may_go_on);
         let known = Rc::new(self.known(open, found));
         self.listed.push(Rc::clone(&known));
         known

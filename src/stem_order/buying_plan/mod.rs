@@ -12,10 +12,10 @@
 //! **Cost** = sum of packs × price + sum of fees, in minor units, never rounded since all parts are whole.
 //!
 //! **How.** With the usable deliveries given, materials that no requirement ties together are bought
-//! independently: small covering problems ([`cover`]), solved exactly and remembered. Around them a branch and
-//! bound decides which deliveries are used ([`search`]). Where a least order binds, materials are tied by the
+//! independently: small covering problems (`cover`), solved exactly and remembered. Around them a branch and
+//! bound decides which deliveries are used (`search`). Where a least order binds, materials are tied by the
 //! money spent on a delivery: prices for reaching it give a bound, tables of near-best purchases the exact
-//! answer ([`close`]). Every plan is re-verified ([`check`]) before it is handed out.
+//! answer (`close`). Every plan is re-verified (`check`) before it is handed out.
 //!
 //! # Example
 //! ```

@@ -11,10 +11,6 @@ use super::labels::{Bundle, Finished, Stage, Tally, Task};
 use super::model::{Set, bit};
 use super::price::{Priced, price, reward};
 
-/// Purchases of one cell, and of the component, beyond which the listing is given up.
-const MOST_OF_A_CELL: usize = 30_000;
-const MOST: usize = 100_000;
-
 /// What the combination asks of a component.
 pub(super) struct Wanted<'a> {
     pub(super) open: Set,
@@ -25,27 +21,37 @@ pub(super) struct Wanted<'a> {
     pub(super) costs: &'a [i64],
     /// Purchases from this cost on do not matter.
     pub(super) ceiling: i64,
+    /// Purchases listed of a cell, and of the component.
+    pub(super) most: usize,
 }
 
-/// The purchases, or nothing if there are too many to list.
+/// Purchases of a component; not complete if there were too many to list.
+pub(super) struct Options {
+    pub(super) bundles: Vec<Bundle>,
+    pub(super) complete: bool,
+}
+
 pub(super) fn options(
     component: &mut Component,
     wanted: &Wanted,
     may_go_on: &mut dyn FnMut() -> bool,
-) -> Option<Vec<Bundle>> {
+) -> Options {
     let touches = |d: usize| component.choices.iter().any(|c| c.delivery == d);
     if !wanted.required.iter().any(|&(d, _)| touches(d)) {
-        let best = cover(component, wanted.open, wanted.costs, may_go_on);
-        return (best.bound == best.cost)
-            .then(|| vec![bundle(best.cost, vec![0; wanted.required.len()], best.packs)]);
+        let best = cover(component, wanted.open, wanted.costs, 1, may_go_on);
+        let complete = best.bound == best.cost;
+        return Options {
+            bundles: vec![bundle(best.cost, vec![0; wanted.required.len()], best.packs)],
+            complete,
+        };
     }
     loop {
-        let listing = Listing::new(component, wanted)?;
-        let finished = listing.finish(may_go_on)?;
+        let listing = Listing::new(component, wanted);
+        let (finished, complete) = listing.finish(may_go_on);
         match listing.first_short(&finished) {
-            None => return Some(listing.bundles(&finished)),
+            None => return Options { bundles: listing.bundles(&finished), complete },
             Some(short) if component.add_row(&short) => {}
-            Some(_) => return Some(Vec::new()),
+            Some(_) => return Options { bundles: Vec::new(), complete },
         }
     }
 }
@@ -58,10 +64,12 @@ struct Listing<'a> {
     tallies: Vec<Tally>,
     priced: Priced,
     stages: Vec<Stage>,
+    most: usize,
+    complete: bool,
 }
 
 impl<'a> Listing<'a> {
-    fn new(component: &'a Component, wanted: &Wanted) -> Option<Self> {
+    fn new(component: &'a Component, wanted: &Wanted) -> Self {
         let ordered = order(component);
         let plain: Vec<Stage> =
             ordered.iter().map(|&cell| stage(component, cell, wanted.open, wanted.costs)).collect();
@@ -69,15 +77,23 @@ impl<'a> Listing<'a> {
         let caps = component.caps.iter().map(|cap| Tally::AtMost(cap.most));
         let spend = wanted.required.iter().map(|&(d, enough)| Tally::UpTo { enough, over: wanted.pull[d] });
         let tallies: Vec<Tally> = caps.chain(spend).collect();
-        let mut listing = Self { component, ceiling: wanted.ceiling, tallies, priced, stages: Vec::new() };
+        let mut listing = Self {
+            component,
+            ceiling: wanted.ceiling,
+            tallies,
+            priced,
+            stages: Vec::new(),
+            most: wanted.most,
+            complete: true,
+        };
         let idle = (0..component.cells.len()).filter(|c| component.cells[*c].reach == 0);
         for cell in ordered.iter().copied().chain(idle) {
             let items = listing.items(cell, wanted);
             let worth = reward(&listing.priced.rows, &listing.priced.prices, cell);
-            let bundles = listing.cell(&items, cell, worth, wanted.ceiling - listing.priced.bound)?;
+            let bundles = listing.cell(&items, cell, worth, wanted.ceiling - listing.priced.bound);
             listing.stages.push(Stage { cell, bundles });
         }
-        Some(listing)
+        listing
     }
 
     /// The open choices of a cell with what a pack adds to which tallies. An offer's dates that no requirement on
@@ -118,17 +134,22 @@ impl<'a> Listing<'a> {
     }
 
     /// All purchases of a cell whose cost, less the worth of their stems, is within `slack` of the least.
-    fn cell(&self, items: &[(Item, Vec<i64>)], cell: usize, worth: i64, slack: i64) -> Option<Vec<Bundle>> {
+    fn cell(&mut self, items: &[(Item, Vec<i64>)], cell: usize, worth: i64, slack: i64) -> Vec<Bundle> {
         let reach = self.component.cells[cell].reach;
         let ahead = ahead(items, index(reach), index(self.component.own_need(cell)), worth);
         let limit = ahead[0][0].saturating_add(slack);
         let start = Bundle { stems: 0, cost: 0, adds: vec![0; self.tallies.len()], packs: Vec::new() };
         let mut partial = vec![start];
         for ((item, adds), ahead) in items.iter().zip(&ahead[1..]) {
-            partial = self.with_item(&partial, item, adds, reach, ahead, limit)?;
+            partial = self.with_item(&partial, item, adds, reach, ahead, limit);
+            if partial.len() > self.most {
+                partial.sort_by_key(|b| b.cost.saturating_add(ahead[index(b.stems)]));
+                partial.truncate(self.most);
+                self.complete = false;
+            }
         }
         partial.sort_by(|a, b| (a.stems, a.cost, &a.adds).cmp(&(b.stems, b.cost, &b.adds)));
-        Some(partial)
+        partial
     }
 
     fn with_item(
@@ -139,7 +160,7 @@ impl<'a> Listing<'a> {
         reach: i64,
         ahead: &[i64],
         limit: i64,
-    ) -> Option<Vec<Bundle>> {
+    ) -> Vec<Bundle> {
         let mut made = Made::default();
         let loose = self.component.choices[item.choice].is_loose();
         for base in partial {
@@ -163,11 +184,8 @@ impl<'a> Listing<'a> {
                     break;
                 }
             }
-            if made.bundles.len() > MOST_OF_A_CELL {
-                return None;
-            }
         }
-        Some(made.bundles)
+        made.bundles
     }
 
     /// Whether one more pack could change nothing but the cost.
@@ -198,17 +216,17 @@ impl<'a> Listing<'a> {
     }
 
     /// The cells' purchases put together.
-    fn finish(&self, may_go_on: &mut dyn FnMut() -> bool) -> Option<Vec<Finished>> {
+    fn finish(&self, may_go_on: &mut dyn FnMut() -> bool) -> (Vec<Finished>, bool) {
         let task = Task {
             rows: &self.priced.rows,
             stages: &self.stages,
             tallies: &self.tallies,
             prices: &self.priced.prices,
             ceiling: self.ceiling,
-            width: MOST,
+            width: self.most,
         };
         let outcome = task.run(may_go_on);
-        (outcome.dropped >= NEVER).then_some(outcome.finished)
+        (outcome.finished, self.complete && outcome.dropped >= NEVER)
     }
 
     fn packs(&self, finished: &Finished) -> Vec<(usize, i64)> {

@@ -8,7 +8,9 @@ use super::labels::Bundle;
 use super::smooth::{Network, Smoothed};
 
 /// Ranges looked at before the answer is given with the bound so far.
-const MOST_RANGES: usize = 30_000;
+const MOST_RANGES: usize = 200_000;
+/// Ranges after which only whole units of cost count, and ties are left as they are.
+const FINE_RANGES: usize = 1_000;
 
 pub(super) struct Split {
     pub(super) cost: i64,
@@ -28,6 +30,7 @@ pub(super) fn split(
     network: &Network,
     bundles: &[Vec<Bundle>],
     ceiling: i64,
+    unit: i64,
     may_go_on: &mut dyn FnMut() -> bool,
 ) -> Split {
     if network.is_empty() {
@@ -41,6 +44,10 @@ pub(super) fn split(
     let mut looked = 0;
     while let Some(mut ranges) = waiting.pop() {
         if ranges.bound >= best.cost {
+            continue;
+        }
+        if looked > FINE_RANGES && ranges.bound / unit >= best.cost / unit {
+            open = open.min(ranges.bound);
             continue;
         }
         looked += 1;
