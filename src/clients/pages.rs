@@ -1,6 +1,5 @@
 //! The list of clients and a client's form.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::Router;
 use axum::extract::State;
@@ -14,6 +13,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Suggestion, Trouble, page, refused, stale, suggestions};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, FieldErrors, Form, Query};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 /// The routes of this room.

@@ -6,7 +6,6 @@ pub mod care_table;
 pub mod entries;
 pub mod file;
 pub mod forms;
-pub mod near_names;
 pub mod pages;
 pub mod price_history;
 pub mod stem_cost;

@@ -1,6 +1,5 @@
 //! One event: what is next, its pieces, what was said, how it ends.
 
-use crate::web::path::Path;
 use askama::Template;
 
 use crate::clients::{self, Client};
@@ -16,6 +15,7 @@ use crate::ground::ids::EventId;
 use crate::recipes;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
+use crate::web::path::Path;
 
 #[derive(Template)]
 #[template(path = "desk/event.html")]

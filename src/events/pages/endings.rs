@@ -1,6 +1,5 @@
 //! How an event ends, or goes from the book: both can be taken back.
 
-use crate::web::path::Path;
 use axum::extract::State;
 use serde::Deserialize;
 
@@ -12,6 +11,7 @@ use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::Form;
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Debug, Default, Deserialize)]

@@ -1,6 +1,5 @@
 //! The event's form: a new one, a changed one, one that begins with another's pieces.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -17,6 +16,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Checker, Difference, FieldErrors, Form, Query};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Debug, Default, Deserialize)]

@@ -1,6 +1,5 @@
 //! The grid of an event's pieces.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 
@@ -14,6 +13,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, onward, page, refused, stale};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Difference, FieldErrors, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 /// The grid's id; its inputs are `pieces-{row}-{cell}`.

@@ -1,6 +1,5 @@
 //! The overview of the days, one day's sheet, and all sheets for one print.
 
-use crate::web::path::Path;
 use askama::Template;
 
 use super::super::plan::{Conflict, PrepDay, PrepSheets, sheets};
@@ -13,6 +12,7 @@ use crate::stem_order::store::planning::OrderError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::forms::{FieldErrors, Query};
+use crate::web::path::Path;
 
 #[derive(Template)]
 #[template(path = "prep/overview.html")]

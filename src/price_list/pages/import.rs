@@ -1,6 +1,5 @@
 //! The whole list as a file: saving it, and taking one in after a preview, all or nothing.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use axum::extract::multipart::{Field, Multipart};
@@ -16,6 +15,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, download, onward, page, refused, stale};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{FieldErrors, Form, Query};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 /// How many lines a page of the preview holds.

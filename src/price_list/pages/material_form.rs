@@ -1,6 +1,5 @@
 //! A material's form: adding, changing, removing.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use sqlx::SqliteConnection;
@@ -17,6 +16,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, FieldErrors, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

@@ -2,7 +2,6 @@
 
 use std::collections::HashMap;
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::http::header;
 use axum::response::IntoResponse;
@@ -23,6 +22,7 @@ use crate::ground::quantity::Share;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::forms::Query;
+use crate::web::path::Path;
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]

@@ -1,6 +1,5 @@
 //! An offer: its form, its prices and their history.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -19,6 +18,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, FieldErrors, Form, Query};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

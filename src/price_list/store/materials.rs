@@ -6,6 +6,7 @@ use super::super::entries::NewMaterial;
 use super::super::{MaterialKind, Unit};
 use crate::ground::dates::Moment;
 use crate::ground::ids::{MaterialId, SupplierId, json_list};
+use crate::ground::near_names::near;
 use crate::ground::quantity::Share;
 
 /// How many rows a list page holds.
@@ -124,7 +125,7 @@ pub async fn near_materials(
     let names = sqlx::query_scalar!("SELECT name FROM material WHERE removed_at IS NULL ORDER BY name")
         .fetch_all(connection)
         .await?;
-    let near = super::super::near_names::near(typed, names.iter().map(String::as_str));
+    let near = near(typed, names.iter().map(String::as_str), 3);
     Ok(near.into_iter().map(str::to_owned).collect())
 }
 

@@ -1,6 +1,5 @@
 //! The kit: what goes along to every event.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 
@@ -13,6 +12,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, FieldErrors, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

@@ -1,6 +1,5 @@
 //! One event's pull list, on the screen and in print, and its extras.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 
@@ -13,6 +12,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{FieldErrors, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

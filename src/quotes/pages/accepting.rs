@@ -1,6 +1,5 @@
 //! Recording that a version was accepted. It leaves the house, so it is asked about first.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 
@@ -15,6 +14,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{FieldErrors, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

@@ -1,6 +1,5 @@
 //! The quote's grid: the event's pieces with their prices, other lines, charges, payment, words.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 
@@ -19,6 +18,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Difference, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

@@ -2,7 +2,6 @@
 
 use std::hash::{DefaultHasher, Hash, Hasher};
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -22,6 +21,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Checker, Form};
+use crate::web::path::Path;
 use crate::web::state::App;
 use crate::{clients, quotes};
 

@@ -1,6 +1,5 @@
 //! What was sent: the list on the quote's page, and one version as the client read it.
 
-use crate::web::path::Path;
 use askama::Template;
 
 use super::ink::Ink;
@@ -15,6 +14,7 @@ use crate::quotes::pricing::Margin;
 use crate::quotes::{Version, standing_acceptance, store, words};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
+use crate::web::path::Path;
 
 /// A version in the list.
 pub(super) struct VersionRow {

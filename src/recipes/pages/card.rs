@@ -1,6 +1,5 @@
 //! The recipe card for the bench: what goes in, large, then how it is made.
 
-use crate::web::path::Path;
 use askama::Template;
 
 use super::super::explosion::wound_length;
@@ -9,9 +8,11 @@ use super::tied::{Binding, bindings};
 use crate::ground::caution::Caution;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
+use crate::ground::quantity::Length;
 use crate::price_list::{CostKind, Unit};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
+use crate::web::path::Path;
 
 #[derive(Template)]
 #[template(path = "recipes/card.html")]
@@ -106,9 +107,14 @@ fn counted(measure: Measure, one: Option<Unit>, formats: Formats) -> (String, St
         }
         Measure::Wound { quantity, turns, diameter, ends } => (
             formats.quantity(quantity),
-            format!("of {}", formats.length(wound_length(turns, diameter, ends))),
+            format!("of {}", formats.length(to_the_millimetre(wound_length(turns, diameter, ends)))),
         ),
         Measure::OnePer { quantity, per: Some(per) } => (formats.quantity(quantity), format!("per {per}")),
         Measure::OnePer { quantity, per: None } => (formats.quantity(quantity), "per event".into()),
     }
+}
+
+/// Rounded up, since nobody cuts ribbon to a hair.
+fn to_the_millimetre(length: Length) -> Length {
+    Length::from_um((length.um() + 999) / 1000 * 1000)
 }

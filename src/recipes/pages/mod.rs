@@ -7,7 +7,6 @@ mod sheet;
 mod tied;
 mod working;
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, State};
@@ -28,6 +27,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::Query;
+use crate::web::path::Path;
 use crate::web::state::App;
 
 /// The routes of this room.

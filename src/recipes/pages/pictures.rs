@@ -1,6 +1,5 @@
 //! A recipe's picture: uploading, serving, taking away.
 
-use crate::web::path::Path;
 use axum::extract::State;
 use axum::extract::multipart::{Multipart, MultipartError};
 use axum::http::header;
@@ -15,6 +14,7 @@ use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble, refused};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::FieldErrors;
+use crate::web::path::Path;
 use crate::web::state::App;
 
 /// So many bytes of an upload are read, though fewer are taken: a browser shows our sentence only

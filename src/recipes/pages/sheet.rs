@@ -1,6 +1,5 @@
 //! A recipe's own sheet: its form with the grid of lines, what it costs as one types, saving and copying.
 
-use crate::web::path::Path;
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -18,6 +17,7 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Checker, Difference, FieldErrors, Form, Query};
+use crate::web::path::Path;
 use crate::web::state::App;
 
 #[derive(Template)]

@@ -1,6 +1,5 @@
 //! What leaves the house: one order a supplier, to print or as CSV, and the whole order as CSV.
 
-use crate::web::path::Path;
 use askama::Template;
 
 use super::{asked, planned};
@@ -15,6 +14,7 @@ use crate::stem_order::store::planning::Asked;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, download, page};
 use crate::web::forms::Query;
+use crate::web::path::Path;
 
 const CSV: &str = "text/csv; charset=utf-8";
 
