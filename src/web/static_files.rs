@@ -1,11 +1,11 @@
 //! Style, script, fonts and pictures, carried inside the binary.
 
-use crate::web::path::Path;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use rust_embed::RustEmbed;
 
 use super::answer::Trouble;
+use super::path::Path;
 
 #[derive(RustEmbed)]
 #[folder = "static/"]
