@@ -1,58 +1,337 @@
-//! The buying plan against a general solver. `fixtures/orders.json`: orders made at random, their optima computed by
-//! scipy.optimize.milp (`HiGHS`, gap 0); money in minor units, days as whole numbers. `fixtures/pack-cover.json`: the
-//! least cost to cover a need with packs, computed by an exhaustive dynamic programme.
+//! The buying plan against its worked example, outside values, laws and a brute-force solver.
+//!
+//! `fixtures/orders.json`, `orders-tight.json`: made at random; optimum by scipy.optimize.milp (`HiGHS`), gap 0;
+//! `best_known` and `lower_bound` where 120 s did not prove it. `orders-random.json`: likewise, with waived fees, least
+//! and most packs, dates of offers, substitutes and stock; orders that the planner leaves unproven in two seconds are
+//! not among them. `pack-cover.json`: exhaustive dynamic programme. `remake_reference.py` solves the orders again.
 
-use serde_json::Value;
-use trug::stem_order::buying_plan::check::check;
-use trug::stem_order::buying_plan::{Offer, Problem, Requirement, Supplier, json, plan};
+use crate::brute::{least_cost, without};
+use proptest::prelude::*;
+use trug::stem_order::buying_plan::check::{Fault, check};
+use trug::stem_order::buying_plan::{Offer, Plan, Problem, Reason, Requirement, Stock, Supplier, json, plan};
 use trug::stem_order::fewer_days::plan_on_fewer_days;
 
-#[test]
-fn every_order_is_proven_at_its_optimum() {
-    let cases = json::read(include_str!("../fixtures/orders.json")).unwrap();
-    assert_eq!(cases.len(), 16);
-    for case in cases {
-        let plan = plan_on_fewer_days(&case.problem, &mut || true);
-        assert_eq!((Some(plan.cost), plan.proven), (case.optimum, true), "{:?}", case.name);
-        assert_eq!(check(&case.problem, &plan), Ok(()), "{:?}", case.name);
+fn solve(problem: &Problem) -> Plan {
+    let plan = plan(problem, &mut || true);
+    assert_eq!(plan.fault, None);
+    plan
+}
+
+fn supplier(id: &str, fee: i64, min_order: i64, dates: &[i32]) -> Supplier {
+    Supplier { id: id.into(), fee, min_order, free_over: None, dates: dates.to_vec() }
+}
+
+fn offer(supplier: &str, material: &str, size: i64, price: i64) -> Offer {
+    let (supplier, material) = (supplier.into(), material.into());
+    Offer { supplier, material, size, price, min_packs: None, max_packs: None, dates: None }
+}
+
+fn need(event: &str, material: &str, stems: i64) -> Requirement {
+    Requirement { event: event.into(), accepts: vec![material.into()], stems, earliest: 0, latest: 0 }
+}
+
+/// C3's example: money in cents.
+fn weekend() -> Problem {
+    Problem {
+        suppliers: vec![supplier("A", 2500, 0, &[0]), supplier("B", 1500, 10_000, &[0])],
+        offers: vec![
+            offer("A", "rose", 25, 3100),
+            offer("A", "rose", 100, 11_500),
+            offer("B", "rose", 12, 1500),
+            offer("A", "stock", 10, 1250),
+            offer("B", "stock", 10, 1190),
+            offer("A", "eucalyptus", 10, 900),
+            offer("B", "eucalyptus", 25, 1800),
+        ],
+        requirements: vec![
+            need("Friday", "rose", 61),
+            need("Friday", "stock", 33),
+            need("Saturday", "rose", 92),
+            need("Saturday", "stock", 44),
+            need("Saturday", "eucalyptus", 57),
+        ],
+        stock: Vec::new(),
     }
 }
 
 #[test]
-fn packs_cover_a_need_at_the_least_cost() {
-    let cases: Vec<Value> = serde_json::from_str(include_str!("../fixtures/pack-cover.json")).unwrap();
-    assert_eq!(cases.len(), 7);
+fn the_worked_example_comes_to_35920() {
+    let plan = solve(&weekend());
+    assert_eq!((plan.cost, plan.proven, plan.goods), (35_920, true, 34_420));
+    let bought: Vec<(usize, i64)> = plan.packs.iter().map(|line| (line.offer, line.packs)).collect();
+    assert_eq!(bought, [(2, 13), (4, 8), (6, 3)]);
+}
+
+#[test]
+fn its_events_apart_come_to_15260_and_24850() {
+    for (event, cost) in [("Friday", 15_260), ("Saturday", 24_850)] {
+        let mut problem = weekend();
+        problem.requirements.retain(|r| r.event == event);
+        assert_eq!(solve(&problem).cost, cost);
+    }
+}
+
+#[test]
+fn one_material_is_covered_at_the_published_least_cost() {
+    let cases: Vec<serde_json::Value> =
+        serde_json::from_str(include_str!("../fixtures/pack-cover.json")).unwrap();
     for case in cases {
-        let packs: Vec<(i64, i64)> = serde_json::from_value(case["packs"].clone()).unwrap();
-        let offer = |(size, price): &(i64, i64)| Offer {
-            supplier: "s".into(),
-            material: "m".into(),
-            size: *size,
-            price: *price,
-            min_packs: None,
-            max_packs: None,
-            dates: None,
+        let offers = case["packs"].as_array().unwrap().iter();
+        let offers =
+            offers.map(|p| offer("A", "rose", p[0].as_i64().unwrap(), p[1].as_i64().unwrap())).collect();
+        let requirements = vec![need("Friday", "rose", case["need"].as_i64().unwrap())];
+        let suppliers = vec![supplier("A", 0, 0, &[0])];
+        let plan = solve(&Problem { suppliers, offers, requirements, stock: Vec::new() });
+        assert_eq!(plan.cost, case["optimum"].as_i64().unwrap(), "{case}");
+    }
+}
+
+fn assert_optimal(cases: &str) {
+    for case in json::read(cases).expect("a list of cases") {
+        let Some(optimum) = case.optimum else { continue };
+        let plan = solve(&case.problem);
+        assert_eq!((plan.cost, plan.proven), (optimum, true), "{:?}", case.name);
+        let fewer = plan_on_fewer_days(&case.problem, &mut || true);
+        assert_eq!((fewer.cost, fewer.proven), (optimum, true), "{:?} on fewer days", case.name);
+    }
+}
+
+#[test]
+fn orders_are_proven_at_the_reference_optimum() {
+    assert_optimal(include_str!("../fixtures/orders.json"));
+}
+
+#[test]
+fn orders_with_several_least_orders_are_proven_at_the_reference_optimum() {
+    assert_optimal(include_str!("../fixtures/orders-tight.json"));
+}
+
+#[test]
+fn orders_with_every_term_are_proven_at_the_reference_optimum() {
+    assert_optimal(include_str!("../fixtures/orders-random.json"));
+}
+
+/// The reference could not prove this one in 120 s: its optimum is from 4572329 to 4577990.
+#[test]
+#[cfg_attr(debug_assertions, ignore = "some seconds when optimised, a minute when not")]
+fn the_order_of_120_materials_is_within_the_reference_bounds() {
+    let cases = json::read(include_str!("../fixtures/orders.json")).unwrap();
+    let case = cases.iter().find(|c| c.name.as_deref() == Some("order-1018")).unwrap();
+    let plan = solve(&case.problem);
+    assert!(plan.proven, "{} to {}", plan.lower_bound, plan.cost);
+    assert!((4_572_329..=4_577_990).contains(&plan.cost), "{}", plan.cost);
+}
+
+#[test]
+fn what_nobody_offers_is_named_and_the_rest_is_planned() {
+    let mut problem = weekend();
+    problem.requirements.push(need("Saturday", "peony", 10));
+    let plan = solve(&problem);
+    assert_eq!(plan.cost, 35_920);
+    let unmet: Vec<_> = plan.unmet.iter().map(|u| (u.requirement, u.stems, &u.reason)).collect();
+    assert_eq!(unmet, [(5, 10, &Reason::NoOffer)]);
+}
+
+#[test]
+fn a_window_without_delivery_names_the_nearest_one() {
+    let mut problem = weekend();
+    problem.requirements[4].earliest = 2;
+    problem.requirements[4].latest = 3;
+    let plan = solve(&problem);
+    assert_eq!(plan.unmet[0].reason, Reason::NoneDeliveredInWindow { nearest: 0 });
+    assert_eq!(plan.unmet.len(), 1);
+}
+
+#[test]
+fn most_packs_too_few_say_how_many_stems_there_are() {
+    let mut problem = weekend();
+    problem.offers[5].max_packs = Some(1);
+    problem.offers[6].max_packs = Some(1);
+    let plan = solve(&problem);
+    assert_eq!(plan.unmet[0].reason, Reason::MostPacksTooFew { available: 35 });
+    assert!(plan.cost > 0 && plan.proven);
+}
+
+#[test]
+fn a_least_order_out_of_reach_says_what_is_in_reach() {
+    let mut problem = weekend();
+    problem.suppliers.truncate(1);
+    problem.suppliers.push(supplier("C", 0, 5000, &[0]));
+    problem.offers = vec![offer("A", "rose", 25, 3100), offer("C", "eucalyptus", 60, 1800)];
+    problem.offers[1].max_packs = Some(2);
+    problem.requirements = vec![need("Friday", "rose", 10), need("Friday", "eucalyptus", 57)];
+    let plan = solve(&problem);
+    let reason = Reason::LeastOrderNotReached { supplier: 1, date: 0, least: 5000, reachable: 3600 };
+    assert_eq!((plan.cost, &plan.unmet[0].reason), (5600, &reason));
+}
+
+#[test]
+fn a_least_order_is_filled_up_with_what_is_offered() {
+    let suppliers = vec![supplier("A", 0, 1000, &[0])];
+    let offers = vec![offer("A", "rose", 10, 300), offer("A", "ruscus", 10, 100)];
+    let requirements = vec![need("Friday", "rose", 10)];
+    let plan = solve(&Problem { suppliers, offers, requirements, stock: Vec::new() });
+    assert_eq!((plan.cost, plan.proven), (1000, true));
+}
+
+#[test]
+fn goods_over_the_threshold_waive_the_fee() {
+    let mut problem = weekend();
+    problem.suppliers[1].free_over = Some(30_000);
+    let plan = solve(&problem);
+    assert_eq!((plan.cost, plan.deliveries[0].fee), (34_420, 0));
+}
+
+#[test]
+fn stock_is_served_first_and_costs_nothing() {
+    let mut problem = weekend();
+    problem.stock = vec![Stock { material: "rose".into(), stems: 9, from: 0, until: 2 }];
+    let plan = solve(&problem);
+    assert_eq!(plan.cost, 35_920 - 1500); // 144 roses: 12 packs of 12
+}
+
+#[test]
+fn a_plan_that_was_tampered_with_is_refused() {
+    let problem = weekend();
+    let plan = solve(&problem);
+    let mut fewer = plan.clone();
+    fewer.packs[0].packs -= 1;
+    assert!(matches!(check(&problem, &fewer), Err(Fault::Delivery { .. })));
+    let mut cheaper = plan.clone();
+    cheaper.cost -= 1;
+    assert_eq!(check(&problem, &cheaper), Err(Fault::Cost));
+    let mut unserved = plan.clone();
+    unserved.allocation.pop();
+    assert!(matches!(check(&problem, &unserved), Err(Fault::Served { .. })));
+    let mut capped = problem.clone();
+    capped.offers[2].max_packs = Some(12);
+    assert_eq!(check(&capped, &plan), Err(Fault::MostPacks { offer: 2 }));
+    let mut dearer = problem;
+    dearer.suppliers[1].min_order = 40_000;
+    assert_eq!(check(&dearer, &plan), Err(Fault::LeastOrder { supplier: 1, date: 0 }));
+}
+
+#[test]
+fn cut_short_at_once_it_still_gives_a_checked_plan_and_an_honest_bound() {
+    let cases = json::read(include_str!("../fixtures/orders.json")).unwrap();
+    for case in cases.iter().filter(|c| c.problem.offers.len() < 120) {
+        let plan = plan(&case.problem, &mut || false);
+        assert_eq!(plan.fault, None);
+        let optimum = case.optimum.unwrap();
+        assert!(plan.cost == 0 || plan.cost >= optimum, "{:?}", case.name);
+        assert!(plan.lower_bound <= optimum, "{:?}", case.name);
+    }
+}
+
+#[test]
+fn the_same_problem_has_the_same_answer() {
+    let cases = json::read(include_str!("../fixtures/orders.json")).unwrap();
+    let problem = &cases[8].problem;
+    assert_eq!(solve(problem), solve(problem));
+}
+
+const MATERIALS: [&str; 3] = ["rose", "stock", "ruscus"];
+
+fn suppliers() -> impl Strategy<Value = Vec<Supplier>> {
+    let one = (
+        prop::sample::select(vec![0, 100, 250]),
+        prop::sample::select(vec![0, 0, 300, 900]),
+        prop::option::weighted(0.4, prop::sample::select(vec![400, 800])),
+        1..4_u8,
+    );
+    prop::collection::vec(one, 1..3).prop_map(|all| {
+        let make = |(at, (fee, min_order, free_over, days)): (usize, (i64, i64, Option<i64>, u8))| {
+            let dates = (0..2).filter(|d| days & (1 << d) != 0).collect();
+            Supplier { id: format!("s{at}"), fee, min_order, free_over, dates }
         };
-        let wanted = Requirement {
-            event: "e".into(),
-            accepts: vec!["m".into()],
-            stems: case["need"].as_i64().unwrap(),
-            earliest: 0,
-            latest: 0,
+        all.into_iter().enumerate().map(make).collect()
+    })
+}
+
+fn offers() -> impl Strategy<Value = Vec<Offer>> {
+    prop::collection::vec(any_offer(), 1..4)
+}
+
+fn any_offer() -> impl Strategy<Value = Offer> {
+    let size = prop::sample::select(vec![3, 5, 8, 10]);
+    let least = prop::option::weighted(0.25, Just(2));
+    let most = prop::option::weighted(0.35, 2..4_i64);
+    let dates = prop::option::weighted(0.2, Just(vec![1]));
+    (0..2_usize, 0..3_usize, size, 60..300_i64, least, most, dates).prop_map(
+        |(supplier, material, size, price, min_packs, max_packs, dates)| Offer {
+            supplier: format!("s{supplier}"),
+            material: MATERIALS[material].into(),
+            size,
+            price,
+            min_packs,
+            max_packs,
+            dates,
+        },
+    )
+}
+
+fn requirements() -> impl Strategy<Value = Vec<Requirement>> {
+    let one = (1..8_u8, 1..13_i64, 0..2_i32, 0..2_i32);
+    prop::collection::vec(one, 1..4).prop_map(|all| {
+        let make = |(at, (mask, stems, one, other)): (usize, (u8, i64, i32, i32))| Requirement {
+            event: format!("e{at}"),
+            accepts: (0..3).filter(|m| mask & (1 << m) != 0).map(|m| MATERIALS[m].into()).collect(),
+            stems,
+            earliest: one.min(other),
+            latest: one.max(other),
         };
-        let problem = Problem {
-            suppliers: vec![Supplier {
-                id: "s".into(),
-                fee: 0,
-                min_order: 0,
-                free_over: None,
-                dates: vec![0],
-            }],
-            offers: packs.iter().map(offer).collect(),
-            requirements: vec![wanted],
-            stock: Vec::new(),
-        };
-        let plan = plan(&problem, &mut || true);
-        assert_eq!((Some(plan.cost), plan.proven), (case["optimum"].as_i64(), true), "{case}");
+        all.into_iter().enumerate().map(make).collect()
+    })
+}
+
+fn problems() -> impl Strategy<Value = Problem> {
+    let stock = (0..3_usize, 1..8_i64, 0..2_i32).prop_map(|(material, stems, until)| Stock {
+        material: MATERIALS[material].into(),
+        stems,
+        from: 0,
+        until,
+    });
+    let stock = prop::collection::vec(stock, 0..2);
+    (suppliers(), offers(), requirements(), stock).prop_map(|(suppliers, offers, requirements, stock)| {
+        Problem { suppliers, offers, requirements, stock }
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn it_is_as_good_as_trying_everything(problem in problems()) {
+        let plan = solve(&problem);
+        prop_assert!(plan.proven || plan.packs.is_empty());
+        let left_out: Vec<usize> = plan.unmet.iter().map(|u| u.requirement).collect();
+        prop_assert_eq!(least_cost(&without(&problem, &left_out)), Some(plan.cost));
+        for r in &left_out {
+            let others: Vec<usize> = left_out.iter().copied().filter(|other| other != r).collect();
+            prop_assert_eq!(least_cost(&without(&problem, &others)), None, "{} could be met", r);
+        }
+    }
+
+    #[test]
+    fn a_further_offer_never_raises_the_cost(problem in problems(), offer in any_offer()) {
+        let before = solve(&problem);
+        prop_assume!(before.unmet.is_empty());
+        let mut more = problem;
+        more.offers.push(offer);
+        let after = solve(&more);
+        prop_assert!(after.unmet.is_empty() && after.cost <= before.cost);
+    }
+
+    #[test]
+    fn buying_together_never_costs_more_than_apart(problem in problems()) {
+        let mut problem = problem;
+        problem.stock.clear();
+        problem.offers.iter_mut().for_each(|offer| offer.max_packs = None);
+        let together = solve(&problem);
+        prop_assume!(together.unmet.is_empty());
+        let apart = problem.requirements.iter().map(|r| {
+            solve(&Problem { requirements: vec![r.clone()], ..problem.clone() }).cost
+        });
+        prop_assert!(together.cost <= apart.sum());
     }
 }

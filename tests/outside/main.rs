@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod allowance;
+mod brute;
 mod buying_plan;
 mod care_rules;
 mod cutting;
