@@ -8,6 +8,7 @@ use trug::prep::freshness::{LifeCurve, Point, Stretch};
 use trug::pull_list::vessel_water::{
     KILOGRAMS_A_LITRE, LIFTING_LIMIT_KILOGRAMS, LIFTING_LIMIT_POUNDS, water_in_cylinder,
 };
+use trug::studio::Studio;
 
 /// Values by quantity and unit.
 fn published() -> HashMap<(String, String), Decimal> {
@@ -21,6 +22,15 @@ fn published() -> HashMap<(String, String), Decimal> {
 
 fn value(quantity: &str, unit: &str) -> Decimal {
     published()[&(quantity.to_string(), unit.to_string())]
+}
+
+#[test]
+fn lengths_typed_in_any_unit_are_the_exact_ones() {
+    let formats = Studio::new_book().formats;
+    for (typed, quantity, unit) in [("1 in", "inch", "cm"), ("1 ft", "foot", "m"), ("1 yd", "yard", "m")] {
+        let same = format!("{} {unit}", value(quantity, unit));
+        assert_eq!(formats.read_length(typed), formats.read_length(&same), "{typed} = {same}");
+    }
 }
 
 #[test]
