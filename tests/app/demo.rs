@@ -81,7 +81,7 @@ async fn everything_for_the_weekend_can_still_be_ordered() {
     let page = studio.get("/stem-order?event=3&event=4&event=5").await;
     page.is(StatusCode::OK)
         .says("Wendside Wholesale Flowers")
-        .says_not("cannot be had")
+        .says_not("Not to be had")
         .says_not("orders closed on");
 }
 
