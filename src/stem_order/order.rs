@@ -232,6 +232,17 @@ pub struct OrderLine {
     pub cautions: Cautions,
 }
 
+impl OrderLine {
+    /// Colour and grade, as far as the name does not say them.
+    #[must_use]
+    pub fn looks(&self) -> String {
+        let name = self.name.to_lowercase();
+        let words = [self.colour.as_str(), self.grade.as_str()];
+        let new = words.into_iter().filter(|word| !word.is_empty() && !name.contains(&word.to_lowercase()));
+        new.collect::<Vec<_>>().join(", ")
+    }
+}
+
 /// An event's share of one line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub struct LineShare {

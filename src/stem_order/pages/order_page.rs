@@ -120,14 +120,14 @@ impl OrderPage {
 
     fn proof(&self) -> String {
         if self.order.proven {
-            return "Proven cheapest: no order for these stems and delivery days costs less.".into();
+            return "No order for these stems and delivery days costs less.".into();
         }
         let (gap, total) = (self.order.gap(), self.order.total);
         let share = (gap.decimal() * rust_decimal::Decimal::ONE_HUNDRED)
             .checked_div(total.decimal())
             .unwrap_or_default();
         format!(
-            "Not proven cheapest: at most {} ({} %) above the least possible, {}. The search was stopped to answer in time.",
+            "At most {} ({} %) above the least possible, {}. The search was stopped to answer in time.",
             self.money(gap),
             self.shell.formats.number(share, 2),
             self.money(self.order.at_least)

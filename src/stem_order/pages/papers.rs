@@ -8,7 +8,7 @@ use crate::ground::ids::SupplierId;
 use crate::ground::money::Money;
 use crate::price_list;
 use crate::stem_order::forms::{OrderQuery, address};
-use crate::stem_order::order::{OrderDelivery, OrderLine, StemOrder};
+use crate::stem_order::order::{OrderDelivery, StemOrder};
 use crate::stem_order::order_csv::csv;
 use crate::stem_order::store::planning::Asked;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -42,15 +42,6 @@ impl SupplierPage {
 
     fn order_by(&self, delivery: &OrderDelivery) -> String {
         format!("{} {}", self.shell.weekday(delivery.order_by_day), delivery.order_by_time)
-    }
-
-    /// Colour and grade, as far as they are known.
-    fn kind_of(&self, line: &OrderLine) -> String {
-        [line.colour.as_str(), line.grade.as_str()]
-            .into_iter()
-            .filter(|word| !word.is_empty())
-            .collect::<Vec<_>>()
-            .join(", ")
     }
 
     fn total(&self) -> Money {
