@@ -8,7 +8,7 @@ use thiserror::Error;
 
 use super::{Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
 use crate::ground::ids::{MaterialId, RecipeId};
-use crate::ground::quantity::Length;
+use crate::ground::quantity::{Length, Quantity};
 
 /// What is wanted: a material, or one of its allowed substitutes. Lines that allow different substitutes
 /// are kept apart, since they may be served by different stems.
@@ -118,7 +118,7 @@ pub fn made(
 /// assert_eq!(length, Length::from_um(1_097_965));
 /// ```
 #[must_use]
-pub fn wound_length(turns: crate::ground::quantity::Quantity, diameter: Length, ends: Length) -> Length {
+pub fn wound_length(turns: Quantity, diameter: Length, ends: Length) -> Length {
     let um = turns.decimal() * Decimal::PI * diameter.decimal() + ends.decimal();
     let um = um.round_dp_with_strategy(0, RoundingStrategy::AwayFromZero);
     Length::from_um(i64::try_from(um).unwrap_or(i64::MAX))
@@ -224,7 +224,6 @@ mod tests {
     use super::*;
     use crate::ground::caution::Cautions;
     use crate::ground::ids::RecipeLineId;
-    use crate::ground::quantity::Quantity;
 
     fn recipe(id: i64, name: &str, lines: &[(Ingredient, Measure)]) -> Recipe {
         let line = |(number, (ingredient, measure)): (usize, &(Ingredient, Measure))| RecipeLine {
