@@ -110,7 +110,7 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
-            | "price" | "typed_price" | "budget" | "total",
+            | "price" | "typed_price" | "budget" | "total" | "fee" | "goods",
         ) => Meaning::Money,
         (
             _,
@@ -169,6 +169,14 @@ pub fn table_words(table: &str) -> &'static str {
         "quote_version" => "Quotes as they were sent, frozen as JSON.",
         "quote_acceptance" => "Which version the client accepted.",
         "stock_count" => "What lies in the cooler and on the shelf, as last counted.",
+        "placed_order" => "Orders placed with suppliers, frozen.",
+        "placed_order_event" => "For which events an order was placed.",
+        "placed_delivery" => "The deliveries of placed orders.",
+        "placed_line" => "What was ordered for a delivery: packs and prices as they were.",
+        "placed_share" => "Which event a placed line's stems are meant for, and its share of the cost.",
+        "placed_line_answer" => {
+            "What suppliers confirmed and what the studio cancelled since; the latest row counts."
+        }
         "kit_item" => "Tools, water, spares and safety things that go along to every event.",
         "pull_extra" => "What one event needs beside its pieces and the kit.",
         _ => "",

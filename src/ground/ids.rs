@@ -64,6 +64,18 @@ ids! {
     KitItemId
     /// Something one event needs beside its pieces.
     PullExtraId
+    /// An order that was placed with a supplier.
+    PlacedOrderId
+    /// A delivery of a placed order.
+    PlacedDeliveryId
+    /// Packs of one offer on a placed delivery.
+    PlacedLineId
+    /// Stems lost at the bench.
+    BenchLossId
+    /// What lies in the cooler or on the shelf, all of one age.
+    StockLotId
+    /// A day on which nothing is delivered.
+    ClosedDayId
 }
 
 /// A list of identities as JSON, for `IN (SELECT value FROM json_each(?))`.
