@@ -1,4 +1,5 @@
-//! Walks from the first page along every link and looks at one page of each kind.
+//! Walks from the first page along every link and looks at one page of each kind, and at what each form answers to
+//! rubbish.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::fs;
@@ -13,6 +14,7 @@ use trug::app::router;
 use trug::clock::Clock;
 use trug::web::state::App;
 
+use crate::refused::refusals;
 use crate::support::{Browser, NOW, Served, missing, page_check};
 
 /// Pages by kind: an address with its numbers and days left out, so that one event stands for all.
@@ -77,7 +79,11 @@ async fn every_page_is_valid_html() {
     let folder = std::env::temp_dir().join(format!("trug-pages-{}", std::process::id()));
     fs::create_dir_all(&folder).unwrap();
     let mut files = Vec::new();
-    for (number, (kind, (_, html))) in pages(&served).await.into_iter().enumerate() {
+    let pages = pages(&served).await;
+    let refused = refusals(&pages).await;
+    let shown = pages.into_iter().map(|(kind, (_, html))| (kind, html));
+    let all = shown.chain(refused.into_iter().map(|(kind, refusal)| (kind, refusal.html)));
+    for (number, (kind, html)) in all.enumerate() {
         let name: String = kind.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect();
         let file = folder.join(format!("{number:02}{name}.html"));
         fs::write(&file, html).unwrap();
@@ -117,23 +123,34 @@ async fn no_violation(width: u32) {
     let Some(browser) = Browser::start(width).await else { return };
     let served = Served::demo().await;
     let axe = fs::read_to_string(axe).unwrap();
+    let pages = pages(&served).await;
+    let refused = refusals(&pages).await;
     let mut wrong = Vec::new();
-    for (kind, (path, _)) in pages(&served).await {
-        browser.client.goto(&served.url(&path)).await.unwrap();
-        browser.client.execute(&axe, Vec::new()).await.unwrap();
-        let run = "const done = arguments[0];
-            axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
-                .then((found) => done(found.violations.map((v) => [v.id, v.help, v.nodes.map((n) => n.html)])));";
-        let found = browser.client.execute_async(run, Vec::new()).await.unwrap();
-        if found != json!([]) {
-            wrong.push(format!("{kind} ({path}): {found:#}"));
-        }
-        let wider = "return document.documentElement.scrollWidth - document.documentElement.clientWidth";
-        let over = browser.client.execute(wider, Vec::new()).await.unwrap();
-        if over.as_i64().unwrap_or(0) > 0 {
-            wrong.push(format!("{kind} ({path}) is {over} px wider than the screen"));
-        }
+    for (kind, (path, _)) in &pages {
+        browser.open(&served.url(path)).await;
+        wrong.extend(violations(&browser, &axe).await.map(|found| format!("{kind} ({path}) {found}")));
+    }
+    for (kind, refusal) in &refused {
+        browser.send_rubbish(&served, refusal).await;
+        let found = violations(&browser, &axe).await;
+        wrong.extend(found.map(|found| format!("{kind} ({}) {found}", refusal.path)));
     }
     browser.stop().await;
     assert!(wrong.is_empty(), "at {width} px:\n{}", wrong.join("\n"));
+}
+
+/// What is wrong with the page that is open.
+async fn violations(browser: &Browser, axe: &str) -> Option<String> {
+    browser.client.execute(axe, Vec::new()).await.unwrap();
+    let run = "const done = arguments[0];
+        axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })
+            .then((found) => done(found.violations.map((v) => [v.id, v.help, v.nodes.map((n) => n.html)])));";
+    let found = browser.client.execute_async(run, Vec::new()).await.unwrap();
+    let wider = "return document.documentElement.scrollWidth - document.documentElement.clientWidth";
+    let over = browser.client.execute(wider, Vec::new()).await.unwrap().as_i64().unwrap_or(0);
+    match (found == json!([]), over > 0) {
+        (true, false) => None,
+        (true, true) => Some(format!("is {over} px wider than the screen")),
+        (false, _) => Some(format!("{found:#}; {over} px wider than the screen")),
+    }
 }

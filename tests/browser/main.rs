@@ -4,5 +4,6 @@
 
 mod every_page;
 mod keyboard;
+mod refused;
 mod stories;
 mod support;
