@@ -177,6 +177,7 @@ pub fn table_words(table: &str) -> &'static str {
         "placed_line_answer" => {
             "What suppliers confirmed and what the studio cancelled since; the latest row counts."
         }
+        "closed_day" => "Days on which nothing is delivered, of one supplier or of all, and feast days.",
         "kit_item" => "Tools, water, spares and safety things that go along to every event.",
         "pull_extra" => "What one event needs beside its pieces and the kit.",
         _ => "",

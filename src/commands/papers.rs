@@ -19,7 +19,7 @@ use trug::pull_list::pull::PullList;
 use trug::stem_order::calendar::Deliveries;
 use trug::stem_order::order::StemOrder;
 use trug::stem_order::order_csv;
-use trug::stem_order::store::planning::{Asked, BUDGET, plan_order};
+use trug::stem_order::store::planning::{Asked, plan_order, time_limit};
 use trug::studio::Studio;
 use trug::{events, prep, pull_list, studio};
 
@@ -113,7 +113,8 @@ impl Desk {
     async fn order(&mut self) -> anyhow::Result<StemOrder> {
         let asked = Asked { events: self.events.clone(), deliveries: Deliveries::ByCalendar };
         let mut connection = self.book.read().await?;
-        let ordered = plan_order(&mut connection, &self.studio, &asked, self.now, BUDGET).await;
+        let ordered =
+            plan_order(&mut connection, &self.studio, &asked, self.now, time_limit(&self.studio)).await;
         Ok(ordered.context("There is no order")?.order)
     }
 

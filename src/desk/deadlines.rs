@@ -3,20 +3,14 @@
 
 use std::collections::BTreeMap;
 
-use crate::ground::dates::{Day, TimeOfDay};
+use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, RecipeId, SupplierId};
 use crate::price_list::Supplier;
 use crate::recipes::{Ingredient, RecipeBook};
+pub use crate::stem_order::calendar::LocalTime as Deadline;
+use crate::stem_order::calendar::{last_delivery, order_by};
+use crate::stem_order::closed_days::ClosedDays;
 use crate::stem_order::windows::{arrival, make_days};
-
-/// A moment by the studio's clock.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Deadline {
-    /// The day.
-    pub day: Day,
-    /// The hour.
-    pub time: TimeOfDay,
-}
 
 /// The last moment to order some materials from a supplier.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -57,6 +51,8 @@ pub struct Market {
     pub bought_from: BTreeMap<MaterialId, SupplierId>,
     /// The suppliers.
     pub suppliers: BTreeMap<SupplierId, Supplier>,
+    /// When they are closed.
+    pub closed: ClosedDays,
 }
 
 /// The last moments to order what wilts for an event.
@@ -69,11 +65,11 @@ pub fn orders(book: &RecipeBook, (event_day, pieces): (Day, &[RecipeId]), market
         let supplier = market.bought_from.get(&id).and_then(|id| market.suppliers.get(id));
         let delivery = arrival(material, event_day, make_day).ok().and_then(|window| {
             let first = window.earliest?;
-            last_delivery(supplier?, first, window.latest)
+            last_delivery(supplier?, first, window.latest, &market.closed)
         });
         match (supplier, delivery) {
             (Some(supplier), Some(delivery)) => {
-                let closes = closing(supplier, delivery);
+                let closes = order_by(supplier, delivery, &market.closed);
                 by.entry((closes, supplier.id, delivery)).or_default().push(material.name.clone());
             }
             _ => unserved.push(material.name.clone()),
@@ -109,17 +105,6 @@ fn first_used(book: &RecipeBook, event_day: Day, pieces: &[RecipeId]) -> BTreeMa
     first
 }
 
-/// The supplier's last delivery day from `first` to `last`.
-fn last_delivery(supplier: &Supplier, first: Day, last: Day) -> Option<Day> {
-    let days = last.days_after(first).clamp(-1, 6);
-    (0..=days).map(|earlier| last.plus(-earlier)).find(|day| supplier.delivery_weekdays.has(*day))
-}
-
-/// Until when the supplier takes orders for a delivery.
-fn closing(supplier: &Supplier, delivery: Day) -> Deadline {
-    Deadline { day: delivery.plus(-supplier.cutoff_days), time: supplier.cutoff_time }
-}
-
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -139,6 +124,7 @@ mod tests {
         let market = Market {
             bought_from: BTreeMap::from([(MaterialId(1), SupplierId(1))]),
             suppliers: BTreeMap::from([(SupplierId(1), grower)]),
+            closed: ClosedDays::default(),
         };
         (book(vec![centre], vec![rose, vessel(2, "Bowl")]), market)
     }

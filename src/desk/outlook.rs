@@ -16,6 +16,7 @@ use crate::price_list;
 use crate::quotes;
 use crate::recipes::explosion::made;
 use crate::recipes::{self, RecipeBook};
+use crate::stem_order::closed_days;
 use crate::stem_order::windows::make_days;
 use crate::studio::visit::Visit;
 
@@ -109,6 +110,7 @@ async fn market(
     Ok(Market {
         bought_from: costs.into_iter().map(|(material, cost)| (material, cost.supplier_id)).collect(),
         suppliers: suppliers.into_iter().map(|supplier| (supplier.id, supplier)).collect(),
+        closed: closed_days::store::closed_days(connection).await?,
     })
 }
 

@@ -11,6 +11,7 @@ mod cutting_line;
 mod pooling;
 mod reasons;
 mod shares;
+mod warnings;
 
 pub use build::{Planned, order};
 pub use cutting_line::{CutPattern, CutPiece, CuttingLine, cutting_lines};
@@ -167,6 +168,8 @@ pub struct OrderDelivery {
     pub order_by_day: Day,
     /// The last hour on that day.
     pub order_by_time: TimeOfDay,
+    /// Why that is earlier than the supplier's terms say; empty where it is not.
+    pub order_by_note: String,
     /// Whether that moment has passed.
     pub cutoff_passed: bool,
     /// What is on it.

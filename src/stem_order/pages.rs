@@ -11,7 +11,7 @@ use axum::routing::{get, post};
 
 use super::forms::OrderQuery;
 use super::store::LoadError;
-use super::store::planning::{Asked, BUDGET, OrderError, Ordered, plan_order};
+use super::store::planning::{Asked, OrderError, Ordered, plan_order, time_limit};
 use crate::events;
 use crate::studio::visit::Visit;
 use crate::web::answer::Trouble;
@@ -25,6 +25,7 @@ pub fn routes() -> Router<App> {
         .route("/stem-order.csv", get(papers::whole_csv))
         .route("/stem-order/stock", post(stock::keep))
         .route("/stem-order/suppliers/{paper}", get(papers::supplier))
+        .merge(super::closed_days::pages::routes())
 }
 
 /// What a query asks for, with the message where the day cannot be read: the order is then planned by the calendar.
@@ -45,12 +46,12 @@ async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
     }
     let studio = std::sync::Arc::clone(&visit.studio);
     let now = visit.now;
-    let mut ordered = plan_order(&mut visit.connection, &studio, asked, now, BUDGET).await.map_err(
-        |error| match error {
+    let mut ordered = plan_order(&mut visit.connection, &studio, asked, now, time_limit(&studio))
+        .await
+        .map_err(|error| match error {
             OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
             other => Trouble::from(other),
-        },
-    )?;
+        })?;
     let off = known.iter().filter(|event| !event.is_open());
     let off = off.map(|event| format!("{} was called off: it is not in this order.", event.name));
     ordered.order.warnings.splice(0..0, off);

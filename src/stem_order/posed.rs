@@ -16,6 +16,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::allowance::MOST_STEMS;
 use super::buying_plan::{self, Problem, Requirement, Stock};
 use super::calendar::{Deliveries, LocalTime, delivery_days, first_day};
+use super::closed_days::ClosedDays;
 use super::weekend::{MaterialNeed, NeedPart, Weekend};
 use super::windows::{ArrivalWindow, EmptyWindow, arrival, still_keeps};
 use crate::ground::dates::Day;
@@ -30,6 +31,8 @@ pub struct Market {
     pub suppliers: Vec<Supplier>,
     /// What can be had on a delivery day, with the price and in the season of that day.
     pub offers: BTreeMap<Day, Vec<Offer>>,
+    /// When they are closed.
+    pub closed: ClosedDays,
 }
 
 /// What an event wants of one material.
@@ -153,12 +156,12 @@ fn may_stand_in(material: &Material, substitute: &Material, part: &NeedPart) -> 
 #[must_use]
 pub fn days_to_read(
     wants: &[Want],
-    suppliers: &[Supplier],
+    (suppliers, closed): (&[Supplier], &ClosedDays),
     asked: Deliveries,
     now: LocalTime,
 ) -> BTreeSet<Day> {
     let windows = windows(wants);
-    suppliers.iter().flat_map(|supplier| delivery_days(supplier, &windows, asked, now)).collect()
+    suppliers.iter().flat_map(|supplier| delivery_days(supplier, &windows, asked, now, closed)).collect()
 }
 
 fn windows(wants: &[Want]) -> Vec<ArrivalWindow> {
@@ -178,7 +181,10 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
             fee: supplier.delivery_fee.minor(),
             min_order: supplier.least_order.minor(),
             free_over: supplier.fee_waived_over.map(Money::minor),
-            dates: delivery_days(supplier, &windows, asked, now).into_iter().map(number).collect(),
+            dates: delivery_days(supplier, &windows, asked, now, &market.closed)
+                .into_iter()
+                .map(number)
+                .collect(),
         })
         .collect();
     let days: BTreeSet<Day> = market.offers.keys().copied().collect();

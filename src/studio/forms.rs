@@ -40,6 +40,7 @@ pub struct SettingsForm {
     pub loss: String,
     pub assurance: String,
     pub prices_include_tax: String,
+    pub plan_seconds: String,
     /// One of each a row.
     pub tax_id: Vec<String>,
     pub tax_name: Vec<String>,
@@ -85,6 +86,7 @@ impl SettingsForm {
             loss: f.share_input(studio.loss),
             assurance: f.share_input(studio.assurance),
             prices_include_tax: if studio.prices_include_tax { "yes" } else { "no" }.into(),
+            plan_seconds: studio.plan_seconds.to_string(),
             tax_id: rates.iter().map(|rate| rate.id.to_string()).collect(),
             tax_name: rates.iter().map(|rate| rate.name.clone()).collect(),
             tax_rate: rates.iter().map(|rate| f.share_input(rate.rate)).collect(),
@@ -121,6 +123,7 @@ impl SettingsForm {
             loss: self.parse_share_between(&mut c, "loss", &self.loss, 0, 900_000),
             assurance: self.parse_share_between(&mut c, "assurance", &self.assurance, 500_000, 999_900),
             prices_include_tax: self.prices_include_tax == "yes",
+            plan_seconds: c.whole("plan_seconds", &self.plan_seconds, 1..=120),
         };
         c.done(NewSettings { studio, tax_rates })
     }
@@ -210,6 +213,7 @@ impl SettingsForm {
             ("Spares", &self.allowance_rule, &theirs.allowance_rule),
             ("Loss", &self.loss, &theirs.loss),
             ("Assurance", &self.assurance, &theirs.assurance),
+            ("Time limit of a plan", &self.plan_seconds, &theirs.plan_seconds),
             ("Tax rates", &self.tax_rate.join(", "), &theirs.tax_rate.join(", ")),
         ])
     }

@@ -94,6 +94,8 @@ pub struct Studio {
     pub assurance: Share,
     /// Whether a new quote's prices include tax.
     pub prices_include_tax: bool,
+    /// How many seconds the plan of a stem order may take, 1 to 120.
+    pub plan_seconds: i64,
 }
 
 /// Price ÷ cost, by kind of material.
@@ -173,6 +175,7 @@ impl Studio {
             loss: Share::from_raw(50_000),
             assurance: Share::from_raw(950_000),
             prices_include_tax: false,
+            plan_seconds: 10,
         }
     }
 

@@ -24,7 +24,7 @@ pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::E
             labour_share AS "labour_share: Share", rounding_step AS "rounding_step: Money",
             rounding_direction AS "rounding_direction: RoundingDirection",
             allowance_rule AS "allowance_rule: AllowanceRule", loss AS "loss: Share",
-            assurance AS "assurance: Share", prices_include_tax AS "prices_include_tax: bool"
+            assurance AS "assurance: Share", prices_include_tax AS "prices_include_tax: bool", plan_seconds
         FROM studio WHERE id = 1"#
     )
     .fetch_optional(connection)
@@ -56,6 +56,7 @@ pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::E
         loss: row.loss,
         assurance: row.assurance,
         prices_include_tax: row.prices_include_tax,
+        plan_seconds: row.plan_seconds,
     })
 }
 
@@ -68,8 +69,9 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
     sqlx::query!(
         "INSERT INTO studio (id, version, name, address, email, phone, tax_number, terms, currency, length_unit,
             date_style, paper, time_zone, fresh_markup, hard_goods_markup, sundries_markup, labour_rule, labour_rate,
-            labour_share, rounding_step, rounding_direction, allowance_rule, loss, assurance, prices_include_tax)
-        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+            labour_share, rounding_step, rounding_direction, allowance_rule, loss, assurance, prices_include_tax,
+            plan_seconds)
+        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         ON CONFLICT (id) DO UPDATE SET version = version + 1, name = excluded.name, address = excluded.address,
             email = excluded.email, phone = excluded.phone, tax_number = excluded.tax_number, terms = excluded.terms,
             currency = excluded.currency, length_unit = excluded.length_unit, date_style = excluded.date_style,
@@ -78,7 +80,8 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
             labour_rule = excluded.labour_rule, labour_rate = excluded.labour_rate,
             labour_share = excluded.labour_share, rounding_step = excluded.rounding_step,
             rounding_direction = excluded.rounding_direction, allowance_rule = excluded.allowance_rule,
-            loss = excluded.loss, assurance = excluded.assurance, prices_include_tax = excluded.prices_include_tax",
+            loss = excluded.loss, assurance = excluded.assurance, prices_include_tax = excluded.prices_include_tax,
+            plan_seconds = excluded.plan_seconds",
         studio.name,
         studio.address,
         studio.email,
@@ -102,6 +105,7 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
         studio.loss,
         studio.assurance,
         studio.prices_include_tax,
+        studio.plan_seconds,
     )
     .execute(connection)
     .await

@@ -5,6 +5,7 @@
 mod bench_supper;
 mod book_files;
 mod clients;
+mod closed_days;
 mod command_line;
 mod demo;
 mod desk;

@@ -23,6 +23,7 @@ fn filled(changes: &[(&'static str, &'static str)]) -> Vec<(&'static str, &'stat
         ("loss", "5"),
         ("assurance", "95"),
         ("prices_include_tax", "no"),
+        ("plan_seconds", "20"),
         ("tax_id", ""),
         ("tax_name", "Standard"),
         ("tax_rate", "20"),
@@ -40,7 +41,19 @@ async fn settings_are_kept() {
     page.says("Studio Probe")
         .says("value=\"GBP\" selected")
         .says("data-paper=\"letter\"")
-        .says("value=\"Standard\"");
+        .says("value=\"Standard\"")
+        .says("value=\"20\"");
+}
+
+#[tokio::test]
+async fn the_time_limit_of_a_plan_is_whole_seconds_up_to_two_minutes() {
+    let studio = TestStudio::new().await;
+    for wrong in ["0", "-5", "121", "2.5", "", "1000000000"] {
+        let page = studio.post("/settings", &filled(&[("plan_seconds", wrong)])).await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY).says("Write a whole number from 1 to 120.");
+    }
+    studio.post("/settings", &filled(&[("plan_seconds", "120")])).await.onward();
+    studio.get("/settings").await.says("value=\"120\"");
 }
 
 #[tokio::test]

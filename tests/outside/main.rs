@@ -8,6 +8,7 @@ mod brute;
 mod buying_plan;
 mod care_rules;
 mod cutting;
+mod feast_days;
 mod invoices;
 mod physics;
 mod pieces;

@@ -6,15 +6,15 @@ use super::cutting_line::cutting_lines;
 use super::pooling::pooling;
 use super::reasons::{Reasons, Sold};
 use super::shares::{event_shares, line_shares};
+use super::warnings::warnings;
 use super::{LoanLine, NeedCell, NeedLine, OrderDelivery, OrderEvent, OrderLine, StemOrder, UnmetNeed};
-use crate::events::CountRule;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 use crate::ground::money::Money;
 use crate::price_list::Supplier;
 use crate::stem_order::buying_plan::{Plan, PlannedDelivery, Problem, Source};
-use crate::stem_order::calendar::{Deliveries, LocalTime, order_by};
+use crate::stem_order::calendar::{Deliveries, LocalTime, moves_cut_off, order_by};
 use crate::stem_order::posed::{Market, Posed, day};
 use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
 use crate::stem_order::windows::still_keeps;
@@ -64,7 +64,7 @@ pub fn order(
         at_least: Money::from_minor(plan.lower_bound),
         proven: plan.proven,
         unmet: builder.unmet(),
-        warnings: builder.warnings(&deliveries),
+        warnings: warnings(planned, posed, plan.fault.as_deref(), &deliveries),
         pooling: super::Pooling::default(),
         cutting: cutting_lines(planned.weekend, planned.formats),
         events,
@@ -114,7 +114,7 @@ impl Builder<'_> {
     fn delivery(&self, planned: &PlannedDelivery) -> Option<OrderDelivery> {
         let supplier = self.supplier(planned.supplier)?;
         let comes = day(planned.date);
-        let by = order_by(supplier, comes);
+        let by = order_by(supplier, comes, &self.planned.market.closed);
         let (goods, fee) = (Money::from_minor(planned.goods), Money::from_minor(planned.fee));
         Some(OrderDelivery {
             supplier: supplier.id,
@@ -126,6 +126,7 @@ impl Builder<'_> {
             day: comes,
             order_by_day: by.day,
             order_by_time: by.time,
+            order_by_note: self.order_by_note(supplier, comes),
             cutoff_passed: by < self.planned.now,
             lines: self.lines(planned, comes),
             goods,
@@ -133,6 +134,14 @@ impl Builder<'_> {
             fee_working: self.fee_working(supplier, goods),
             total: goods + fee,
             least_order: supplier.least_order,
+        })
+    }
+
+    /// `closed on Thu 14 May 2026: Ascension Day`, where that moves the cut-off.
+    fn order_by_note(&self, supplier: &Supplier, comes: Day) -> String {
+        let closed = moves_cut_off(supplier, comes, &self.planned.market.closed);
+        closed.map_or(String::new(), |closed| {
+            format!("earlier than usual, closed {}: {}", closed.days(self.formats()), closed.name)
         })
     }
 
@@ -337,65 +346,5 @@ impl Builder<'_> {
         let mut unmet: Vec<UnmetNeed> = left_out.chain(unmet).collect();
         unmet.sort_by_key(|unmet| unmet.event);
         unmet
-    }
-
-    fn warnings(&self, deliveries: &[OrderDelivery]) -> Vec<String> {
-        let (weekend, formats) = (self.planned.weekend, self.formats());
-        let mut warnings = Vec::new();
-        if let Some(fault) = &self.plan.fault {
-            warnings.push(format!(
-                "Trug's own check found a fault in this plan ({fault}). Do not order by it; please report it."
-            ));
-        }
-        for delivery in deliveries.iter().filter(|delivery| delivery.cutoff_passed) {
-            warnings.push(format!(
-                "{}: orders for {} closed on {} {}. Ring before you count on it.",
-                delivery.name,
-                formats.weekday(delivery.day),
-                formats.weekday(delivery.order_by_day),
-                delivery.order_by_time
-            ));
-        }
-        for open in &weekend.open_counts {
-            let by = if open.rule == CountRule::PerGuest { "guests" } else { "tables" };
-            warnings.push(format!(
-                "{}: {} ({}) is counted by {by}, and these are not known yet. It is not in this order.",
-                weekend.events[open.event].event.name, open.recipe, open.place
-            ));
-        }
-        for need in &weekend.needs {
-            if let (Some(Err(trouble)), Some(material)) = (&need.cutting, weekend.material(need.material)) {
-                warnings.push(trouble.sentence(material, formats));
-            }
-        }
-        if let Deliveries::On(chosen) = self.planned.asked {
-            warnings.extend(self.against_windows(chosen));
-        }
-        warnings
-    }
-
-    /// What the flowers' own figures say against a day that the buyer chose.
-    fn against_windows(&self, chosen: Day) -> Vec<String> {
-        let (weekend, formats) = (self.planned.weekend, self.formats());
-        let mut warnings = Vec::new();
-        for want in &self.posed.wants {
-            let need = &weekend.needs[want.need];
-            let part = &need.parts[want.part];
-            let name = weekend.material(need.material).map_or("?", |material| &material.name);
-            let event = &weekend.events[part.event].event.name;
-            match &part.window {
-                Ok(window) if window.latest < chosen || window.earliest.is_some_and(|day| chosen < day) => {
-                    let word = if window.latest < chosen { "too late" } else { "too early" };
-                    let window = window.working(formats);
-                    warnings.push(format!(
-                        "{event}: {} is {word} for {name}; it {window}.",
-                        formats.weekday(chosen)
-                    ));
-                }
-                Err(empty) => warnings.push(format!("{event}: {}", empty.sentence(formats))),
-                Ok(_) => {}
-            }
-        }
-        warnings
     }
 }

@@ -8,7 +8,7 @@ use crate::ground::money::Money;
 use crate::price_list::Supplier;
 use crate::price_list::calendar_words::{months, weekdays};
 use crate::stem_order::buying_plan::Reason;
-use crate::stem_order::calendar::{Deliveries, LocalTime, first_day, order_by};
+use crate::stem_order::calendar::{Deliveries, LocalTime, delivers, first_day, order_by};
 use crate::stem_order::posed::{LeftOutCause, Market, Want, day};
 use crate::stem_order::weekend::Weekend;
 
@@ -125,13 +125,13 @@ impl Reasons<'_> {
             format!("from {} to {}", self.formats.weekday(*first), self.formats.weekday(*last))
         };
         let comes = |supplier: &Supplier| {
-            days.iter().rev().find(|day| supplier.delivery_weekdays.has(**day)).copied()
+            days.iter().rev().find(|day| delivers(supplier, **day, &self.market.closed)).copied()
         };
         let mut suppliers = sold.iter().filter_map(|sold| self.supplier(sold.supplier));
         let late = suppliers.find_map(|supplier| Some((supplier, comes(supplier)?)));
         match late {
             Some((supplier, on)) if self.late(supplier, on) => {
-                let closed = order_by(supplier, on);
+                let closed = order_by(supplier, on, &self.market.closed);
                 let why = format!(
                     "{names} must arrive {when}; {}'s delivery of {} would do, but its orders closed on {} {}.",
                     supplier.name,
@@ -146,6 +146,10 @@ impl Reasons<'_> {
                 "Enter the present price in the price list.".into(),
             ),
             None => {
+                if let Some(closed) = self.closed_then(sold, days) {
+                    let mend = "Ask them whether they bring it on another day, allow a substitute, or enter another offer.";
+                    return (format!("{names} must arrive {when}, and {closed}."), mend.into());
+                }
                 let calendar = self.listed(sold, |_, supplier| weekdays(supplier.delivery_weekdays));
                 let why =
                     format!("{names} must arrive {when}, and nobody who sells it delivers then. {calendar}.");
@@ -157,8 +161,24 @@ impl Reasons<'_> {
         }
     }
 
+    /// `Hill Farm does not deliver on Thu 14 May 2026 (closed: Ascension Day)`, of all whose weekday it would be.
+    fn closed_then(&self, sold: &[&Sold], days: &[Day]) -> Option<String> {
+        let mut closings: Vec<String> = Vec::new();
+        for supplier in sold.iter().filter_map(|sold| self.supplier(sold.supplier)) {
+            for day in days.iter().filter(|day| supplier.delivery_weekdays.has(**day)) {
+                let Some(closed) = self.market.closed.closing(supplier.id, *day) else { continue };
+                let on = self.formats.weekday(*day);
+                closings
+                    .push(format!("{} does not deliver on {on} (closed: {})", supplier.name, closed.name));
+            }
+        }
+        closings.sort();
+        closings.dedup();
+        (!closings.is_empty()).then(|| closings.join(", "))
+    }
+
     fn late(&self, supplier: &Supplier, on: Day) -> bool {
-        matches!(self.asked, Deliveries::ByCalendar) && order_by(supplier, on) < self.now
+        matches!(self.asked, Deliveries::ByCalendar) && order_by(supplier, on, &self.market.closed) < self.now
     }
 
     fn supplier(&self, id: SupplierId) -> Option<&Supplier> {

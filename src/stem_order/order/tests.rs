@@ -31,7 +31,8 @@ fn ordered(
         .iter()
         .map(|offer| Sold { material: offer.material_id, supplier: offer.supplier_id, season: offer.season })
         .collect();
-    let market = Market { suppliers, offers: BTreeMap::from([(THURSDAY.parse().unwrap(), offers)]) };
+    let offers = BTreeMap::from([(THURSDAY.parse().unwrap(), offers)]);
+    let market = Market { suppliers, offers, ..Market::default() };
     let now = LocalTime { day: "2026-05-04".parse().unwrap(), time: "09:00".parse().unwrap() };
     let asked = Deliveries::On(THURSDAY.parse().unwrap());
     let posed = pose(&weekend, &market, asked, now);

@@ -127,10 +127,11 @@ impl OrderPage {
             .checked_div(total.decimal())
             .unwrap_or_default();
         format!(
-            "At most {} ({} %) above the least possible, {}. The search was stopped to answer in time.",
+            "At most {} ({} %) above the least possible, {}. The search was stopped after {}, the time limit in the settings.",
             self.money(gap),
             self.shell.formats.number(share, 2),
-            self.money(self.order.at_least)
+            self.money(self.order.at_least),
+            count(usize::try_from(self.shell.plan_seconds).unwrap_or(0), "second", "seconds"),
         )
     }
 

@@ -14,7 +14,7 @@ fn rules() -> SpareRules {
 
 fn market(offers: &[Offer], days: &[&str]) -> Market {
     let offers = days.iter().map(|day| (day.parse().unwrap(), offers.to_vec())).collect();
-    Market { suppliers: vec![supplier(1, "Grower")], offers }
+    Market { suppliers: vec![supplier(1, "Grower")], offers, closed: ClosedDays::default() }
 }
 
 #[test]

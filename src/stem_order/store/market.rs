@@ -8,6 +8,8 @@ use crate::ground::dates::{Day, Season};
 use crate::ground::ids::{MaterialId, SupplierId, json_list};
 use crate::price_list;
 use crate::price_list::Supplier;
+use crate::stem_order::calendar::delivers;
+use crate::stem_order::closed_days::ClosedDays;
 use crate::stem_order::order::Sold;
 use crate::stem_order::posed::Market;
 
@@ -15,16 +17,16 @@ use crate::stem_order::posed::Market;
 /// One read a day: an order spans few.
 pub(super) async fn market(
     connection: &mut SqliteConnection,
-    suppliers: Vec<Supplier>,
+    (suppliers, closed): (Vec<Supplier>, ClosedDays),
     materials: &[MaterialId],
     days: BTreeSet<Day>,
 ) -> Result<Market, sqlx::Error> {
-    let mut market = Market { suppliers, offers: BTreeMap::new() };
+    let mut market = Market { suppliers, offers: BTreeMap::new(), closed };
     for day in days {
         let mut offers = price_list::store::offers(connection, materials, day).await?;
         offers.retain(|offer| {
             let supplier = market.suppliers.iter().find(|supplier| supplier.id == offer.supplier_id);
-            supplier.is_some_and(|supplier| supplier.delivery_weekdays.has(day))
+            supplier.is_some_and(|supplier| delivers(supplier, day, &market.closed))
         });
         market.offers.insert(day, offers);
     }

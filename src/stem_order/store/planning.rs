@@ -16,14 +16,18 @@ use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::closed_days;
 use crate::stem_order::fewer_days::plan_on_fewer_days;
 use crate::stem_order::order::{Planned, Sold, StemOrder, order};
 use crate::stem_order::posed::{Market, days_to_read, pose, wants};
 use crate::stem_order::weekend::Weekend;
 use crate::studio::Studio;
 
-/// How long the plan of an order may take.
-pub const BUDGET: Duration = Duration::from_secs(10);
+/// How long the plan of an order may take: a setting of the studio.
+#[must_use]
+pub fn time_limit(studio: &Studio) -> Duration {
+    Duration::from_secs(studio.plan_seconds.max(1).unsigned_abs())
+}
 
 /// How long each comparison may take: an event by itself, a supplier by itself.
 const COMPARISON: Duration = Duration::from_secs(1);
@@ -89,8 +93,9 @@ pub async fn plan_order(
     materials.sort_unstable();
     materials.dedup();
     let suppliers = price_list::store::suppliers(connection).await?;
-    let days = days_to_read(&wants, &suppliers, asked.deliveries, now);
-    let market = market(connection, suppliers, &materials, days).await?;
+    let closed = closed_days::store::closed_days(connection).await?;
+    let days = days_to_read(&wants, (&suppliers, &closed), asked.deliveries, now);
+    let market = market(connection, (suppliers, closed), &materials, days).await?;
     let sold = sold(connection, &materials).await?;
     let task = Task { weekend, market, sold, asked: asked.deliveries, now, formats: studio.formats };
     Ok(tokio::task::spawn_blocking(move || task.carry_out(budget)).await?)
@@ -127,19 +132,21 @@ impl Task {
 }
 
 /// The plan of a problem: as remembered, or computed within the budget. A plan that was cut short is remembered too,
-/// so that the papers of an order say the same as its page.
+/// so that the papers of an order say the same as its page; a longer budget searches anew.
 fn solved(problem: &Problem, budget: Duration) -> Plan {
-    static PLANS: Mutex<VecDeque<(Problem, Plan)>> = Mutex::new(VecDeque::new());
+    static PLANS: Mutex<VecDeque<(Problem, Plan, Duration)>> = Mutex::new(VecDeque::new());
     let plans = || PLANS.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some((_, known)) = plans().iter().find(|(known, _)| known == problem) {
-        return known.clone();
+    let known = plans().iter().find(|(known, ..)| known == problem).cloned();
+    if let Some((_, plan, _)) = known.filter(|(_, plan, took)| plan.proven || budget <= *took) {
+        return plan;
     }
     let end = Instant::now() + budget;
     let found = plan_on_fewer_days(problem, &mut || Instant::now() < end);
     let decided = !found.unmet.iter().any(|unmet| unmet.reason == Reason::NotDecidedInTime);
     if decided {
         let mut plans = plans();
-        plans.push_front((problem.clone(), found.clone()));
+        plans.retain(|(known, ..)| known != problem);
+        plans.push_front((problem.clone(), found.clone(), budget));
         plans.truncate(REMEMBERED);
     }
     found
