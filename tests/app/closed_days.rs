@@ -60,7 +60,7 @@ async fn what_cannot_be_a_day_is_refused_with_everything_typed() {
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("The last day lies before the first.")
         .says("value=\"2026-05-13\"");
-    let long = day(&[("last_day", "2027-05-14"), ("name", "<script>")]);
+    let long = day(&[("last_day", "2027-05-15"), ("name", "<script>")]);
     studio
         .post("/closed-days", &long)
         .await
@@ -157,11 +157,7 @@ async fn the_order_goes_round_closed_days() {
         .says("Not to be had")
         .says("Alder Wholesale does not deliver on Wed 13 May 2026 (closed: Holidays)");
     // A chosen day on which they are closed brings nothing either.
-    studio
-        .get("/stem-order?event=1&day=2026-05-14")
-        .await
-        .says("Not to be had")
-        .says("closed: Ascension Day");
+    studio.get("/stem-order?event=1&day=2026-05-14").await.says("Not to be had").says("(closed: Holidays)");
 }
 
 #[tokio::test]
