@@ -11,6 +11,7 @@ pub mod forms;
 pub mod order;
 pub mod order_csv;
 pub mod pages;
+pub mod placing;
 pub mod posed;
 #[cfg(test)]
 pub(crate) mod samples;

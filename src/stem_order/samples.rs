@@ -6,10 +6,12 @@ use crate::ground::dates::{Day, Season, Weekdays};
 use crate::ground::ids::{
     ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, RecipeId, RecipeLineId, SupplierId,
 };
+use crate::ground::largest_remainder::split_by;
 use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Quantity};
 use crate::price_list::{Care, CareSource, Material, MaterialKind, Offer, Supplier, Unit};
 use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
+use crate::stem_order::placing::{NewDelivery, NewLine, NewOrder, NewPlacement, PlacedShare};
 
 pub(crate) fn flower(id: i64, name: &str) -> Material {
     Material {
@@ -183,5 +185,64 @@ pub(crate) fn offer(id: i64, supplier: i64, material: i64, size: i64, price: i64
         season: Season::ALL_YEAR,
         price: Money::from_minor(price),
         from_day: "2026-01-01".parse().unwrap(),
+    }
+}
+
+/// Offer, material, packs, and for each event its stems.
+pub(crate) type SampleLine<'a> = (i64, i64, i64, &'a [(i64, i64)]);
+
+/// One supplier's order to be placed: one delivery of packs of 10 at 500 each.
+pub(crate) fn placement(once_key: &str, supplier: i64, day: &str, lines: &[SampleLine<'_>]) -> NewPlacement {
+    let day: Day = day.parse().unwrap();
+    let price = Money::from_minor(500);
+    let line = |(offer, material, packs, shares): &SampleLine<'_>| {
+        let stems: Vec<u64> = shares.iter().map(|(_, stems)| u64::try_from(*stems).unwrap()).collect();
+        let goods = split_by(price.times(*packs).minor(), &stems);
+        let shares = shares.iter().zip(goods).map(|((event, stems), goods)| PlacedShare {
+            event_id: EventId(*event),
+            stems: *stems,
+            goods: Money::from_minor(goods),
+        });
+        NewLine {
+            offer_id: OfferId(*offer),
+            material_id: MaterialId(*material),
+            name: format!("Material {material}"),
+            looks: String::new(),
+            pack_name: "bunch".into(),
+            pack_size: 10,
+            packs: *packs,
+            price,
+            working: String::new(),
+            shares: shares.collect(),
+        }
+    };
+    let lines: Vec<NewLine> = lines.iter().map(line).collect();
+    let mut events: Vec<EventId> =
+        lines.iter().flat_map(|line| &line.shares).map(|share| share.event_id).collect();
+    events.sort_unstable();
+    events.dedup();
+    let delivery = NewDelivery {
+        day,
+        order_by_day: day.plus(-1),
+        order_by_time: "11:00".parse().unwrap(),
+        fee: Money::from_minor(1_500),
+        lines,
+    };
+    let order = NewOrder {
+        supplier_id: SupplierId(supplier),
+        supplier: format!("Supplier {supplier}"),
+        account: String::new(),
+        contact: String::new(),
+        email: String::new(),
+        phone: String::new(),
+        events,
+        deliveries: vec![delivery],
+    };
+    NewPlacement {
+        once_key: once_key.into(),
+        placed_on: day.plus(-3),
+        recorded_at: format!("{}T09:00:00Z", day.plus(-3)).parse().unwrap(),
+        note: String::new(),
+        orders: vec![order],
     }
 }
