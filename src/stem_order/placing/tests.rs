@@ -24,8 +24,8 @@ async fn book(name: &str) -> TestBook {
     let mut tx = book.write().await.unwrap();
     for rows in [
         "INSERT INTO client (id, name) VALUES (1, 'Ada')",
-        "INSERT INTO supplier (id, name, delivery_weekdays, cutoff_days, cutoff_time) VALUES (1, 'Alder', 127, 1, '11:00'),
-            (2, 'Brook', 127, 1, '11:00')",
+        "INSERT INTO supplier (id, name, delivery_weekdays, cutoff_days, cutoff_time, delivery_fee, least_order)
+            VALUES (1, 'Alder', 127, 1, '11:00', 1500, 0), (2, 'Brook', 127, 1, '11:00', 1500, 0)",
         "INSERT INTO material (id, name, kind, unit) VALUES (1, 'Rose', 'flower', 'stem'), (2, 'Stock', 'flower', 'stem')",
         "INSERT INTO offer (id, supplier_id, material_id, pack_name, pack_size) VALUES (1, 1, 1, 'bunch', 10), (2, 1, 2, 'bunch', 10),
             (3, 2, 1, 'bunch', 10)",
