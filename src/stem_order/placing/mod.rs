@@ -281,6 +281,3 @@ pub struct NewLine {
     /// For whom.
     pub shares: Vec<PlacedShare>,
 }
-
-#[cfg(test)]
-mod tests;

@@ -133,3 +133,6 @@ async fn with_lines(
     }
     Ok(deliveries)
 }
+
+#[cfg(test)]
+mod tests;

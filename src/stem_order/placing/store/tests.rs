@@ -1,4 +1,4 @@
-//! Freezing and the store, on a real book.
+//! Placed orders on a real book.
 
 use std::path::PathBuf;
 
@@ -7,6 +7,9 @@ use super::store::{
 };
 use super::*;
 use crate::db::Book;
+use crate::ground::ids::EventId;
+use crate::ground::money::Money;
+use crate::stem_order::placing::{AnswerKind, NewPlacement};
 use crate::stem_order::samples::placement;
 
 /// A book of its own for one test, with two suppliers, two materials and two events.
