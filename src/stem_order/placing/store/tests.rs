@@ -2,9 +2,6 @@
 
 use std::path::PathBuf;
 
-use super::store::{
-    Listed, NewAnswer, answer, deliveries_between, delivery, order, orders_of_events, place, recent,
-};
 use super::*;
 use crate::db::Book;
 use crate::ground::ids::EventId;
