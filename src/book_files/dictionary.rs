@@ -103,9 +103,9 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
             Meaning::Thousandths
         }
         ("picture", "full" | "small") => Meaning::Picture,
-        ("quote_instalment", "share") | ("tax_rate", "rate") | (_, "loss" | "assurance" | "labour_share") => {
-            Meaning::Share
-        }
+        ("quote_instalment", "share")
+        | ("tax_rate", "rate")
+        | (_, "loss" | "overruled" | "assurance" | "labour_share") => Meaning::Share,
         (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
         (
             _,
@@ -178,6 +178,11 @@ pub fn table_words(table: &str) -> &'static str {
             "What suppliers confirmed and what the studio cancelled since; the latest row counts."
         }
         "closed_day" => "Days on which nothing is delivered, of one supplier or of all, and feast days.",
+        "receipt_line" => "What came of a placed line: stems counted good and lost.",
+        "bench_loss" => "Stems that were lost at the bench, after they were counted good.",
+        "loss_rule" => {
+            "Since when a material's counted losses speak, and the loss that the studio fixed in their place."
+        }
         "kit_item" => "Tools, water, spares and safety things that go along to every event.",
         "pull_extra" => "What one event needs beside its pieces and the kit.",
         _ => "",

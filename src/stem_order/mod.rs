@@ -8,6 +8,7 @@ pub mod cuts;
 pub mod cutting;
 pub mod fewer_days;
 pub mod forms;
+pub mod losses;
 pub mod order;
 pub mod order_csv;
 pub mod pages;

@@ -26,6 +26,7 @@ pub fn routes() -> Router<App> {
         .route("/stem-order/stock", post(stock::keep))
         .route("/stem-order/suppliers/{paper}", get(papers::supplier))
         .merge(super::closed_days::pages::routes())
+        .merge(super::losses::pages::routes())
 }
 
 /// What a query asks for, with the message where the day cannot be read: the order is then planned by the calendar.

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use sqlx::SqliteConnection;
 use thiserror::Error;
 
+use super::losses;
 use super::spares::SpareRules;
 use super::weekend::{OnHand, Weekend, WeekendError, weekend};
 use crate::events;
@@ -27,7 +28,7 @@ pub enum LoadError {
     Weekend(#[from] WeekendError),
 }
 
-/// The events with these identities and everything they need, in six reads however many there are.
+/// The events with these identities and everything they need, in eight reads however many there are.
 /// Events that are removed, lost or cancelled are left out.
 pub async fn load_weekend(
     connection: &mut SqliteConnection,
@@ -55,7 +56,9 @@ pub async fn load_weekend(
             (event, pieces)
         })
         .collect();
-    Ok(weekend(booked, book, &SpareRules::from(studio), &on_hand)?)
+    let learned = losses::store::learned(connection, &materials).await?;
+    let rules = SpareRules { learned, ..SpareRules::from(studio) };
+    Ok(weekend(booked, book, &rules, &on_hand)?)
 }
 
 /// What lies on hand of these materials, as last counted.

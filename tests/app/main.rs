@@ -11,6 +11,7 @@ mod demo;
 mod desk;
 mod events;
 mod house;
+mod losses;
 mod prep;
 mod price_list;
 mod pull_list;

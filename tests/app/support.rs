@@ -29,6 +29,17 @@ pub(crate) fn own_folder() -> PathBuf {
     std::env::temp_dir().join(format!("trug-test-{}-{number}", std::process::id()))
 }
 
+/// A book filled by SQL, for what other rooms write.
+pub(crate) async fn filled(statements: &[&str]) -> TestStudio {
+    let studio = TestStudio::new().await;
+    let mut tx = studio.book.write().await.unwrap();
+    for statement in statements {
+        sqlx::query(sqlx::AssertSqlSafe((*statement).to_owned())).execute(&mut *tx).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    studio
+}
+
 /// An answer, read whole.
 pub(crate) struct Page {
     pub(crate) status: StatusCode,

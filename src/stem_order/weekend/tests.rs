@@ -10,6 +10,7 @@ fn rules() -> SpareRules {
         rule: AllowanceRule::Assured,
         loss: Share::from_raw(50_000),
         assurance: Share::from_raw(950_000),
+        learned: BTreeMap::new(),
     }
 }
 
