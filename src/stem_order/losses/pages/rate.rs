@@ -27,6 +27,7 @@ pub(super) struct Rate {
     usual: Share,
     basis: LossBasis,
     spare: Spare,
+    formats: Formats,
 }
 
 /// What one supplier's stems say by themselves.
@@ -34,15 +35,16 @@ pub(super) struct SupplierRate {
     pub(super) name: String,
     pub(super) counted: Counted,
     basis: LossBasis,
+    formats: Formats,
 }
 
 impl SupplierRate {
-    pub(super) fn rate(&self, formats: &Formats) -> String {
-        formats.share(self.basis.rate())
+    pub(super) fn rate(&self) -> String {
+        self.formats.share(self.basis.rate())
     }
 
-    pub(super) fn words(&self, formats: &Formats) -> String {
-        self.counted.words(formats)
+    pub(super) fn words(&self) -> String {
+        self.counted.words(&self.formats)
     }
 }
 
@@ -55,7 +57,12 @@ impl Rate {
         let suppliers = counts.iter().zip(&tallies).map(|(counts, tally)| {
             let counted = Counted::of(std::slice::from_ref(tally));
             let name = if counts.supplier.is_empty() { "Not known from whom" } else { &counts.supplier };
-            SupplierRate { name: name.to_owned(), counted, basis: LossBasis::Counted { usual, counted } }
+            SupplierRate {
+                name: name.to_owned(),
+                counted,
+                basis: LossBasis::Counted { usual, counted },
+                formats: studio.formats,
+            }
         });
         Rate {
             suppliers: suppliers.collect(),
@@ -63,6 +70,7 @@ impl Rate {
             counted: learned.counted,
             basis: rules.basis(&material),
             spare: spares(&material, NEED, &rules),
+            formats: studio.formats,
             usual,
             rule,
             material,
@@ -70,14 +78,14 @@ impl Rate {
     }
 
     /// What is lost usually, as the price list says.
-    pub(super) fn usual(&self, formats: &Formats) -> String {
+    pub(super) fn usual(&self) -> String {
         let whose = if self.material.loss.is_none() { ", the studio's usual" } else { "" };
-        format!("{}{whose}", formats.share(self.usual))
+        format!("{}{whose}", self.formats.share(self.usual))
     }
 
     /// The share that is reckoned with on average.
-    pub(super) fn rate(&self, formats: &Formats) -> String {
-        formats.share(self.basis.rate())
+    pub(super) fn rate(&self) -> String {
+        self.formats.share(self.basis.rate())
     }
 
     /// That share, for the price list.
@@ -86,23 +94,23 @@ impl Rate {
     }
 
     /// The sum behind the rate.
-    pub(super) fn rate_working(&self, formats: &Formats) -> String {
-        let (usual, stems) = (formats.share(self.usual), self.counted.total());
+    pub(super) fn rate_working(&self) -> String {
+        let (usual, stems) = (self.formats.share(self.usual), self.counted.total());
         match self.basis {
             LossBasis::Usual(_) => format!("{usual} lost usually; nothing was counted yet"),
             LossBasis::Overruled(fixed) => {
-                let fixed = formats.share(fixed);
+                let fixed = self.formats.share(fixed);
                 if stems == 0 {
                     return format!("{fixed}, fixed by the studio; nothing was counted");
                 }
                 format!(
                     "{fixed}, fixed by the studio; the counts ({}) are left out",
-                    self.counted.words(formats)
+                    self.counted.words(&self.formats)
                 )
             }
             LossBasis::Counted { counted, .. } => format!(
                 "{}: {} lost of {stems}, and what is usually lost ({usual}) counts as much as 60 stems more",
-                counted.words(formats),
+                counted.words(&self.formats),
                 counted.lost
             ),
         }
@@ -114,8 +122,8 @@ impl Rate {
     }
 
     /// The sum behind them.
-    pub(super) fn for_hundred_working(&self, formats: &Formats) -> String {
-        self.spare.working(NEED, formats)
+    pub(super) fn for_hundred_working(&self) -> String {
+        self.spare.working(NEED, &self.formats)
     }
 
     /// A word for where the rate comes from.
@@ -128,11 +136,11 @@ impl Rate {
     }
 
     /// Since when counts speak.
-    pub(super) fn since_words(&self, formats: &Formats) -> String {
+    pub(super) fn since_words(&self) -> String {
         match (self.since, self.rule.counted_from) {
-            (Some(first), None) => format!("since {}", formats.day(first)),
-            (Some(_), Some(from)) => format!("from {} on", formats.day(from)),
-            (None, Some(from)) => format!("nothing yet from {} on", formats.day(from)),
+            (Some(first), None) => format!("since {}", self.formats.day(first)),
+            (Some(_), Some(from)) => format!("from {} on", self.formats.day(from)),
+            (None, Some(from)) => format!("nothing yet from {} on", self.formats.day(from)),
             (None, None) => "nothing yet".into(),
         }
     }
