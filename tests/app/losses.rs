@@ -56,7 +56,11 @@ async fn an_order_reckons_with_what_was_counted() {
 async fn the_flat_rule_takes_the_learned_rate() {
     let studio = counted().await;
     let mut tx = studio.book.write().await.unwrap();
-    sqlx::query("UPDATE studio SET allowance_rule = 'flat'").execute(&mut *tx).await.unwrap();
+    let flat = "INSERT INTO studio (id, name, currency, length_unit, date_style, paper, time_zone, fresh_markup,
+            hard_goods_markup, sundries_markup, labour_rule, labour_rate, labour_share, rounding_step, rounding_direction,
+            allowance_rule, loss, assurance, prices_include_tax)
+        VALUES (1, 'Ours', 'EUR', 'cm', 'dmy', 'a4', 'UTC', 3500, 2500, 2500, 'minutes', 0, 0, 1, 'up', 'flat', 50000, 950000, 0)";
+    sqlx::query(flat).execute(&mut *tx).await.unwrap();
     tx.commit().await.unwrap();
     studio.get(ORDER).await.says("99 = need 91 + 8 spare (flat rule: need ÷ (1 − 7.68\u{a0}% learned loss)");
 }
