@@ -17,6 +17,7 @@ use trug::ground::ids::EventId;
 use trug::prep::plan::PrepSheets;
 use trug::pull_list::pull::PullList;
 use trug::stem_order::calendar::Deliveries;
+use trug::stem_order::choices::pins::Pins;
 use trug::stem_order::order::StemOrder;
 use trug::stem_order::order_csv;
 use trug::stem_order::store::planning::{Asked, plan_order, time_limit};
@@ -111,7 +112,8 @@ impl Desk {
     }
 
     async fn order(&mut self) -> anyhow::Result<StemOrder> {
-        let asked = Asked { events: self.events.clone(), deliveries: Deliveries::ByCalendar };
+        let asked =
+            Asked { events: self.events.clone(), deliveries: Deliveries::ByCalendar, pins: Pins::default() };
         let mut connection = self.book.read().await?;
         let ordered =
             plan_order(&mut connection, &self.studio, &asked, self.now, time_limit(&self.studio)).await;

@@ -11,6 +11,7 @@ use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::choices::pins::Pins;
 use crate::stem_order::order::UNDECIDED;
 use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order};
 use crate::studio::Studio;
@@ -29,7 +30,7 @@ pub async fn load(
 ) -> Result<PrepInputs, OrderError> {
     let first = events::store::events(connection, events).await?.into_iter().map(|event| event.day).min();
     let planned_at = first.and_then(|day| week_begins(day, studio)).map_or(now, |monday| monday.min(now));
-    let asked = Asked { events: events.to_vec(), deliveries: Deliveries::ByCalendar };
+    let asked = Asked { events: events.to_vec(), deliveries: Deliveries::ByCalendar, pins: Pins::default() };
     let planned = plan_order(connection, studio, &asked, planned_at, PLAN_BUDGET).await?;
     let weekend = planned.weekend;
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();

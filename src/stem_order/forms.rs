@@ -22,6 +22,8 @@ pub struct OrderQuery {
     pub event: Vec<String>,
     /// One chosen delivery day, or empty.
     pub day: String,
+    /// What the buyer chose by hand.
+    pub pin: Vec<String>,
 }
 
 impl OrderQuery {
@@ -54,6 +56,9 @@ pub fn address(path: &str, asked: &Asked) -> String {
     if let Deliveries::On(day) = asked.deliveries {
         query.append_pair("day", &day.to_string());
     }
+    for pin in &asked.pins.list {
+        query.append_pair("pin", &pin.to_string());
+    }
     query.finish()
 }
 
@@ -65,6 +70,8 @@ pub struct StockForm {
     pub event: Vec<String>,
     /// Its chosen day.
     pub day: String,
+    /// What was chosen for it by hand.
+    pub pin: Vec<String>,
     /// Identities of materials, a row each.
     pub material: Vec<String>,
     /// How many of each.
@@ -78,7 +85,7 @@ impl StockForm {
     /// The order to go back to.
     #[must_use]
     pub fn query(&self) -> OrderQuery {
-        OrderQuery { event: self.event.clone(), day: self.day.clone() }
+        OrderQuery { event: self.event.clone(), day: self.day.clone(), pin: self.pin.clone() }
     }
 
     /// What was counted, or every message; none where a material is no identity.
@@ -131,9 +138,10 @@ mod tests {
 
     #[test]
     fn an_order_has_so_many_events_and_no_more() {
-        let query = OrderQuery { event: (0..101).map(|id| id.to_string()).collect(), day: String::new() };
+        let query =
+            OrderQuery { event: (0..101).map(|id| id.to_string()).collect(), ..OrderQuery::default() };
         assert_eq!(query.events(), None);
-        let query = OrderQuery { event: vec!["2".into(), "1".into(), "2".into()], day: String::new() };
+        let query = OrderQuery { event: vec!["2".into(), "1".into(), "2".into()], ..OrderQuery::default() };
         assert_eq!(query.events(), Some(vec![EventId(1), EventId(2)]));
     }
 }

@@ -244,6 +244,17 @@ impl OrderLine {
         let new = words.into_iter().filter(|word| !word.is_empty() && !name.contains(&word.to_lowercase()));
         new.collect::<Vec<_>>().join(", ")
     }
+
+    /// `13 packs × 12 in each; 3 more than needed, since packs are whole`.
+    #[must_use]
+    pub fn stems_working(&self) -> String {
+        let over = match self.left_over {
+            0 => String::new(),
+            over => format!("; {over} more than needed, since packs are whole"),
+        };
+        let packs = if self.packs == 1 { "pack" } else { "packs" };
+        format!("{} {packs} × {} in each{over}", self.packs, self.pack_size)
+    }
 }
 
 /// An event's share of one line.
@@ -363,6 +374,12 @@ impl StemOrder {
     #[must_use]
     pub fn packs(&self) -> i64 {
         self.deliveries.iter().map(OrderDelivery::packs).sum()
+    }
+
+    /// Stems that could not be had.
+    #[must_use]
+    pub fn missing(&self) -> i64 {
+        self.unmet.iter().map(|unmet| unmet.stems).sum()
     }
 
     /// What ordering together saves in money.

@@ -9,10 +9,11 @@ mod stock;
 use axum::Router;
 use axum::routing::{get, post};
 
+use super::choices::pins::Pins;
 use super::forms::OrderQuery;
 use super::store::LoadError;
 use super::store::planning::{Asked, OrderError, Ordered, plan_order, time_limit};
-use crate::events;
+use crate::events::{self, Event};
 use crate::studio::visit::Visit;
 use crate::web::answer::Trouble;
 use crate::web::forms::FieldErrors;
@@ -25,36 +26,45 @@ pub fn routes() -> Router<App> {
         .route("/stem-order.csv", get(papers::whole_csv))
         .route("/stem-order/stock", post(stock::keep))
         .route("/stem-order/suppliers/{paper}", get(papers::supplier))
+        .merge(super::choices::pages::routes())
         .merge(super::closed_days::pages::routes())
         .merge(super::losses::pages::routes())
 }
 
 /// What a query asks for, with the message where the day cannot be read: the order is then planned by the calendar.
-fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldErrors), Trouble> {
+pub(super) fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldErrors), Trouble> {
     let events = query.events().ok_or(Trouble::NotFound("event"))?;
     let (deliveries, errors) = match query.deliveries(&visit.studio.formats) {
         Ok(deliveries) => (deliveries, FieldErrors::default()),
         Err(errors) => (super::calendar::Deliveries::ByCalendar, errors),
     };
-    Ok((Asked { events, deliveries }, errors))
+    Ok((Asked { events, deliveries, pins: Pins::read(&query.pin) }, errors))
 }
 
 /// Plans an order. Unknown events are not found; those that were called off are left out, with a warning.
 async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
-    let known = events::store::events(&mut visit.connection, &asked.events).await?;
-    if known.len() < asked.events.len() {
-        return Err(Trouble::NotFound("event"));
-    }
+    let known = known_events(visit, asked).await?;
     let studio = std::sync::Arc::clone(&visit.studio);
     let now = visit.now;
-    let mut ordered = plan_order(&mut visit.connection, &studio, asked, now, time_limit(&studio))
-        .await
-        .map_err(|error| match error {
-            OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
-            other => Trouble::from(other),
-        })?;
+    let limit = time_limit(&studio);
+    let mut ordered =
+        plan_order(&mut visit.connection, &studio, asked, now, limit).await.map_err(no_order)?;
     let off = known.iter().filter(|event| !event.is_open());
     let off = off.map(|event| format!("{} was called off: it is not in this order.", event.name));
     ordered.order.warnings.splice(0..0, off);
     Ok(ordered)
+}
+
+/// The events that are asked for, each of which must be known.
+pub(super) async fn known_events(visit: &mut Visit, asked: &Asked) -> Result<Vec<Event>, Trouble> {
+    let known = events::store::events(&mut visit.connection, &asked.events).await?;
+    if known.len() < asked.events.len() { Err(Trouble::NotFound("event")) } else { Ok(known) }
+}
+
+/// What is said where there is no order.
+pub(super) fn no_order(error: OrderError) -> Trouble {
+    match error {
+        OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
+        other => Trouble::from(other),
+    }
 }

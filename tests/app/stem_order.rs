@@ -6,7 +6,7 @@ use axum::http::StatusCode;
 use crate::support::TestStudio;
 
 /// What a book is filled with, as SQL.
-async fn filled(statements: &[&str]) -> TestStudio {
+pub(crate) async fn filled(statements: &[&str]) -> TestStudio {
     let studio = TestStudio::new().await;
     let mut tx = studio.book.write().await.unwrap();
     for statement in statements {
@@ -17,7 +17,7 @@ async fn filled(statements: &[&str]) -> TestStudio {
 }
 
 /// The worked example of the buying plan: two suppliers, two events, one delivery day, nothing lost.
-const EXAMPLE: [&str; 10] = [
+pub(crate) const EXAMPLE: [&str; 10] = [
     "INSERT INTO client (id, name) VALUES (1, 'Ada North')",
     "INSERT INTO supplier (id, name, account, delivery_weekdays, cutoff_days, cutoff_time, delivery_fee, least_order)
         VALUES (1, 'Alder Wholesale', 'A-17', 127, 2, '11:00', 2500, 0),
@@ -40,7 +40,7 @@ const EXAMPLE: [&str; 10] = [
         (2, 2, 2, 1, 'number', 1000)",
 ];
 
-const BOTH: &str = "/stem-order?event=1&event=2&day=2026-05-14";
+pub(crate) const BOTH: &str = "/stem-order?event=1&event=2&day=2026-05-14";
 
 #[tokio::test]
 async fn the_coming_weekend_is_offered_to_tick() {

@@ -33,6 +33,8 @@ struct ChoosePage {
     shell: Shell,
     weeks: Vec<Week>,
     day: String,
+    /// Nothing is chosen by hand yet.
+    none: Vec<String>,
 }
 
 /// The page without events: those of the coming weeks, the next weekend's ticked.
@@ -42,7 +44,12 @@ pub(super) async fn choose(visit: &mut Visit) -> Answer {
         crate::events::store::open_between(&mut visit.connection, today, today.plus(DAYS_AHEAD)).await?;
     let first = events.first().map(|event| event.day.monday());
     let weeks = weeks(visit, &events, |event| Some(event.day.monday()) == first);
-    page(&ChoosePage { shell: visit.shell(Section::StemOrder, "Stem order"), weeks, day: String::new() })
+    page(&ChoosePage {
+        shell: visit.shell(Section::StemOrder, "Stem order"),
+        weeks,
+        day: String::new(),
+        none: Vec::new(),
+    })
 }
 
 /// The events around an order's own, with its own ticked.

@@ -12,6 +12,10 @@ use crate::ground::ids::{EventId, MaterialId, SupplierId};
 use crate::ground::money::Money;
 use crate::price_list::MaterialKind;
 use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer};
+use crate::stem_order::choices::pages::{fewer_words, why_path};
+use crate::stem_order::choices::pinned::{Pinned, PinnedChoice};
+use crate::stem_order::choices::pins::Pins;
 use crate::stem_order::forms::{OrderQuery, StockForm, address};
 use crate::stem_order::order::{
     CutPattern, CuttingLine, NeedCell, NeedLine, OrderDelivery, OrderLine, StemOrder,
@@ -31,6 +35,8 @@ pub(super) struct OrderPage {
     weeks: Vec<Week>,
     order: StemOrder,
     weekend: Weekend,
+    pinned: Pinned,
+    fewer: Result<FewerSuppliers, NoFewer>,
     form: Option<StockForm>,
     errors: FieldErrors,
 }
@@ -69,8 +75,8 @@ impl OrderPage {
             Deliveries::ByCalendar => String::new(),
         };
         let shell = visit.shell(Section::StemOrder, "Stem order");
-        let Ordered { weekend, order } = ordered;
-        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, weekend, form, errors })
+        let Ordered { weekend, order, pinned, fewer } = ordered;
+        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, weekend, pinned, fewer, form, errors })
     }
 
     fn day_error(&self) -> &str {
@@ -183,12 +189,54 @@ impl OrderPage {
         )
     }
 
-    fn stems_working(&self, line: &OrderLine) -> String {
-        let over = match line.left_over {
-            0 => String::new(),
-            over => format!("; {over} more than needed, since packs are whole"),
-        };
-        format!("{} packs × {} in each{over}", line.packs, line.pack_size)
+    /// Need and spares of what a line's stems serve, with each event's window.
+    fn line_needs(&self, line: &OrderLine) -> Vec<String> {
+        let own = self.order.needs.iter().filter(|need| {
+            need.material == line.material
+                || need.parts.iter().any(|part| part.substitutes.contains(&line.name))
+        });
+        own.map(|need| {
+            let windows =
+                need.parts.iter().map(|cell| format!("{}: it {}", self.event(cell.event), cell.window));
+            format!("{}: {}. {}.", need.name, need.working, windows.collect::<Vec<_>>().join("; "))
+        })
+        .collect()
+    }
+
+    fn why_path(&self, line: &OrderLine, delivery: &OrderDelivery) -> String {
+        why_path(&self.asked, line.offer, delivery.day)
+    }
+
+    fn pins(&self) -> Vec<String> {
+        self.asked.pins.list.iter().map(ToString::to_string).collect()
+    }
+
+    fn let_go_path(&self, choice: &PinnedChoice) -> String {
+        address("/stem-order", &Asked { pins: self.asked.pins.but(choice.pin), ..self.asked.clone() })
+    }
+
+    fn free_path(&self) -> String {
+        address("/stem-order", &Asked { pins: Pins::default(), ..self.asked.clone() })
+    }
+
+    fn let_go(&self, choice: &PinnedChoice) -> String {
+        choice.let_go.words(&self.shell.formats)
+    }
+
+    /// What all choices made by hand cost.
+    fn pinned_sentence(&self) -> String {
+        let missing = self.order.missing();
+        let sentence =
+            self.pinned.sentence(self.order.total, missing, self.order.proven, &self.shell.formats);
+        sentence.unwrap_or_default()
+    }
+
+    fn fewer(&self) -> String {
+        fewer_words(&self.fewer, |amount| self.money(amount))
+    }
+
+    fn fewer_path(&self) -> String {
+        address("/stem-order/one-fewer", &self.asked)
     }
 
     fn picture(&self, line: &CuttingLine) -> Picture {

@@ -12,14 +12,19 @@ use super::market::{market, sold};
 use super::{LoadError, load_weekend};
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::formats::Formats;
-use crate::ground::ids::{EventId, MaterialId};
+use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer, fewer_suppliers};
+use crate::stem_order::choices::pinned::{Pinned, in_force, name_pinned_away, pinned};
+use crate::stem_order::choices::pins::{Pins, narrowed};
+use crate::stem_order::choices::space::Space;
+use crate::stem_order::choices::why::{Why, why};
 use crate::stem_order::closed_days;
 use crate::stem_order::fewer_days::plan_on_fewer_days;
 use crate::stem_order::order::{Planned, Sold, StemOrder, order};
-use crate::stem_order::posed::{Market, days_to_read, pose, wants};
+use crate::stem_order::posed::{Market, days_to_read, wants};
 use crate::stem_order::weekend::Weekend;
 use crate::studio::Studio;
 
@@ -32,8 +37,11 @@ pub fn time_limit(studio: &Studio) -> Duration {
 /// How long each comparison may take: an event by itself, a supplier by itself.
 const COMPARISON: Duration = Duration::from_secs(1);
 
+/// How long the order's page looks for the cheapest order with one supplier fewer; that page of its own may take longer.
+const FEWER: Duration = Duration::from_millis(300);
+
 /// How many plans are remembered.
-const REMEMBERED: usize = 64;
+const REMEMBERED: usize = 256;
 
 /// What order is asked for.
 #[derive(Debug, Clone)]
@@ -42,6 +50,8 @@ pub struct Asked {
     pub events: Vec<EventId>,
     /// On which delivery days.
     pub deliveries: Deliveries,
+    /// What the buyer chose by hand.
+    pub pins: Pins,
 }
 
 /// An order with the need behind it.
@@ -51,6 +61,10 @@ pub struct Ordered {
     pub weekend: Weekend,
     /// The order.
     pub order: StemOrder,
+    /// What choices made by hand cost.
+    pub pinned: Pinned,
+    /// The cheapest with one supplier fewer.
+    pub fewer: Result<FewerSuppliers, NoFewer>,
 }
 
 /// Why there is no order.
@@ -85,6 +99,17 @@ pub async fn plan_order(
     now: Moment,
     budget: Duration,
 ) -> Result<Ordered, OrderError> {
+    let prepared = prepare(connection, studio, asked, now).await?;
+    Ok(tokio::task::spawn_blocking(move || prepared.ordered(budget)).await?)
+}
+
+/// Reads everything that an order is made of.
+pub async fn prepare(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    asked: &Asked,
+    now: Moment,
+) -> Result<Prepared, OrderError> {
     let weekend = load_weekend(connection, studio, &asked.events).await?;
     let now = local(now, studio);
     let (wants, _) = wants(&weekend, asked.deliveries);
@@ -97,38 +122,80 @@ pub async fn plan_order(
     let days = days_to_read(&wants, (&suppliers, &closed), asked.deliveries, now);
     let market = market(connection, (suppliers, closed), &materials, days).await?;
     let sold = sold(connection, &materials).await?;
-    let task = Task { weekend, market, sold, asked: asked.deliveries, now, formats: studio.formats };
-    Ok(tokio::task::spawn_blocking(move || task.carry_out(budget)).await?)
+    let (asked, pins) = (asked.deliveries, asked.pins.clone());
+    Ok(Prepared { weekend, market, sold, asked, pins, now, formats: studio.formats })
 }
 
-struct Task {
+/// Everything that an order is made of, read; to be planned on a thread that may be kept waiting.
+pub struct Prepared {
     weekend: Weekend,
     market: Market,
     sold: Vec<Sold>,
     asked: Deliveries,
+    pins: Pins,
     now: LocalTime,
     formats: Formats,
 }
 
-impl Task {
-    fn carry_out(self, budget: Duration) -> Ordered {
-        let posed = pose(&self.weekend, &self.market, self.asked, self.now);
+impl Prepared {
+    /// What the order could be made of.
+    #[must_use]
+    pub fn space(&self) -> Space<'_> {
+        Space {
+            weekend: &self.weekend,
+            market: &self.market,
+            asked: self.asked,
+            now: self.now,
+            formats: &self.formats,
+        }
+    }
+
+    /// Plans the order within about the budget, and the comparisons beside it.
+    #[must_use]
+    pub fn ordered(self, budget: Duration) -> Ordered {
+        let force = in_force(&self.space(), &self.pins);
+        let market = narrowed(&self.market, &force);
+        let posed = self.space().posed(&force);
         let found = solved(&posed.problem, budget);
         let planned = Planned {
             weekend: &self.weekend,
-            market: &self.market,
+            market: &market,
             sold: &self.sold,
             asked: self.asked,
             now: self.now,
             formats: &self.formats,
         };
-        let comparisons_end = Instant::now() + budget.min(COMPARISON * 5);
-        let mut compare = |problem: &Problem| {
-            solved(problem, COMPARISON.min(comparisons_end.saturating_duration_since(Instant::now())))
-        };
-        let order = order(&planned, &posed, &found, &mut compare);
-        Ordered { weekend: self.weekend, order }
+        let mut compare = comparing(budget.min(COMPARISON * 5));
+        let mut order = order(&planned, &posed, &found, &mut compare);
+        let pinned = pinned(&self.space(), &self.pins, (&posed, &found), &mut compare);
+        name_pinned_away(&self.space(), &pinned, &posed, &mut order);
+        let fewer = fewer_suppliers(&self.space(), (&posed, &found), &mut comparing(FEWER.min(budget)));
+        Ordered { weekend: self.weekend, order, pinned, fewer }
     }
+
+    /// Why a line of the order is so, within about the budget; none where the order has no such line.
+    #[must_use]
+    pub fn why(&self, line: (OfferId, Day), budget: Duration) -> Option<Why> {
+        let space = self.space();
+        let force = in_force(&space, &self.pins);
+        let posed = space.posed(&force);
+        let found = solved(&posed.problem, budget);
+        why(&space, &force, (&posed, &found), line, &mut comparing(budget))
+    }
+
+    /// The cheapest order with one supplier fewer, within about the budget.
+    pub fn fewer(&self, budget: Duration) -> Result<FewerSuppliers, NoFewer> {
+        let space = self.space();
+        let posed = space.posed(&in_force(&space, &self.pins));
+        let found = solved(&posed.problem, budget);
+        fewer_suppliers(&space, (&posed, &found), &mut comparing(budget))
+    }
+}
+
+/// Plans comparisons, each for at most [`COMPARISON`] and all together within about the budget.
+fn comparing(budget: Duration) -> impl FnMut(&Problem) -> Plan {
+    let end = Instant::now() + budget;
+    move |problem| solved(problem, COMPARISON.min(end.saturating_duration_since(Instant::now())))
 }
 
 /// The plan of a problem: as remembered, or computed within the budget. A plan that was cut short is remembered too,
