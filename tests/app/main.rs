@@ -17,6 +17,7 @@ mod prep;
 mod price_list;
 mod pull_list;
 mod quotes;
+mod reasons;
 mod recipes;
 mod settings;
 mod stem_order;
