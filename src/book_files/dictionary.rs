@@ -110,14 +110,14 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
-            | "price" | "typed_price" | "budget" | "total" | "fee" | "goods",
+            | "price" | "charge_each" | "typed_price" | "budget" | "total" | "fee" | "goods",
         ) => Meaning::Money,
         (
             _,
             "usable_length" | "inner_height" | "inner_diameter" | "second_binding" | "stem_clearance"
             | "piece_length" | "diameter" | "ends",
         ) => Meaning::Length,
-        (_, "loaned" | "prices_include_tax") => Meaning::YesNo,
+        (_, "loaned" | "charged" | "prices_include_tax") => Meaning::YesNo,
         (_, "delivery_weekdays") => Meaning::Weekdays,
         (_, "season") => Meaning::Months,
         (_, "cautions") => Meaning::Cautions,
@@ -185,6 +185,16 @@ pub fn table_words(table: &str) -> &'static str {
         }
         "kit_item" => "Tools, water, spares and safety things that go along to every event.",
         "pull_extra" => "What one event needs beside its pieces and the kit.",
+        "loan_period" => {
+            "How many days before and after an event its loans are off the shelf, where that was typed."
+        }
+        "loan_count" => {
+            "When an event's loans were counted back, by whom, and whether what is lost is charged."
+        }
+        "loan_return" => {
+            "What came back of each lent material; broken and missing pieces are no longer owned."
+        }
+        "loan_charge" => "What a lost piece of a material is charged at.",
         _ => "",
     }
 }

@@ -50,14 +50,8 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
         return None;
     }
     if event.day < now.day {
-        let also = "Count what came back on the pull list first.".to_owned();
-        return Some(step(
-            "Close it",
-            also,
-            None,
-            "To the pull list",
-            format!("/events/{}/pull-list", event.id),
-        ));
+        let also = "Count back first what was lent.".to_owned();
+        return Some(step("Close it", also, None, "To the loans", format!("/events/{}/loans", event.id)));
     }
     Some(match known.quoted {
         _ if known.pieces == 0 => {

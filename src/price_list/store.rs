@@ -4,11 +4,13 @@
 mod file;
 mod materials;
 mod offers;
+mod owned;
 mod suppliers;
 
 pub use file::*;
 pub use materials::*;
 pub use offers::*;
+pub use owned::*;
 pub use suppliers::*;
 
 use std::collections::HashMap;

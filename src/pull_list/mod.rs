@@ -1,7 +1,8 @@
-//! What leaves the door for each event: pieces, vessels, candles, sundries, tools, spares, water.
+//! What leaves the door for each event: pieces, vessels, candles, sundries, tools, spares, water; what of it comes back.
 //! May import the stages before it.
 
 pub mod forms;
+pub mod loans;
 pub mod pages;
 pub mod pull;
 pub mod store;

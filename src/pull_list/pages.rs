@@ -7,6 +7,7 @@ mod list;
 use axum::Router;
 use axum::routing::{get, post};
 
+use super::loans;
 use crate::web::state::App;
 
 /// The routes of this room.
@@ -20,4 +21,5 @@ pub fn routes() -> Router<App> {
         .route("/kit", get(kit::show).post(kit::save))
         .route("/kit/usual", post(kit::begin))
         .route("/kit/removals/{moment}/restoration", post(kit::restore))
+        .merge(loans::pages::routes())
 }

@@ -11,6 +11,8 @@
 mod goods;
 mod load;
 
+use std::collections::BTreeMap;
+
 pub use load::VESSEL_FILL;
 use serde::Serialize;
 
@@ -20,7 +22,7 @@ use crate::ground::caution::{Caution, Cautions};
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, TimeOfDay};
 use crate::ground::formats::Formats;
-use crate::ground::ids::{EventId, RecipeId};
+use crate::ground::ids::{EventId, MaterialId, RecipeId};
 use crate::price_list::MaterialKind;
 use crate::recipes::RecipeBook;
 use crate::recipes::explosion::ExplosionError;
@@ -111,9 +113,9 @@ pub struct PullLine {
 /// # Errors
 /// A loop of recipes, or a recipe that is missing from the book.
 pub fn list(inputs: &PullInputs, formats: &Formats) -> Result<PullList, ExplosionError> {
-    let counted = Counted::of(inputs);
+    let counted = Counted::of(&inputs.event, &inputs.pieces);
     let mut groups = Groups::default();
-    let mut shelf = goods::Shelf::new(inputs, formats);
+    let mut shelf = goods::Shelf::new(&inputs.book, formats);
     for (place, pieces) in &counted.by_place {
         let lines = groups.at(place);
         lines.extend(pieces.iter().map(|(piece, count)| piece_line(piece, *count)));
@@ -142,6 +144,26 @@ pub fn list(inputs: &PullInputs, formats: &Formats) -> Result<PullList, Explosio
     })
 }
 
+/// How many of each material that comes back leave the door for an event: what its pull list says of them.
+/// Pieces whose count is open are left out.
+///
+/// # Errors
+/// A loop of recipes, or a recipe that is missing from the book.
+pub fn lent(
+    event: &Event,
+    pieces: &[Piece],
+    book: &RecipeBook,
+    formats: &Formats,
+) -> Result<BTreeMap<MaterialId, i64>, ExplosionError> {
+    let counted = Counted::of(event, pieces);
+    let mut shelf = goods::Shelf::of_loans(book, formats);
+    for (_, pieces) in &counted.by_place {
+        shelf.at_place(pieces)?;
+    }
+    shelf.whole_event(&counted.recipes())?;
+    Ok(shelf.into_taken())
+}
+
 /// The pieces with their counts, by place, and those that cannot be counted.
 struct Counted<'a> {
     by_place: Vec<(&'a str, Vec<(&'a Piece, i64)>)>,
@@ -149,10 +171,10 @@ struct Counted<'a> {
 }
 
 impl<'a> Counted<'a> {
-    fn of(inputs: &'a PullInputs) -> Counted<'a> {
+    fn of(event: &Event, pieces: &'a [Piece]) -> Counted<'a> {
         let mut counted = Counted { by_place: Vec::new(), open: Vec::new() };
-        for piece in &inputs.pieces {
-            match inputs.event.count_of(piece) {
+        for piece in pieces {
+            match event.count_of(piece) {
                 Some(count) => counted.add(piece, count),
                 None => counted.open.push(format!(
                     "{}, {}: {} {}",

@@ -13,6 +13,7 @@ mod desk;
 mod events;
 mod house;
 mod losses;
+mod loans;
 mod prep;
 mod price_list;
 mod pull_list;

@@ -12,6 +12,7 @@ use crate::events::notices::Notices;
 use crate::events::pages::{event_or_trouble, notices_of};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
+use crate::pull_list::loans::pages::shortfalls_of;
 use crate::recipes;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
@@ -25,6 +26,8 @@ struct EventPage {
     now: Deadline,
     client: Option<Client>,
     notices: Notices,
+    /// What is short on the shelf on its days.
+    short: Vec<String>,
     /// Where its pieces can hurt someone.
     cautions: Vec<Caution>,
 }
@@ -119,11 +122,12 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let client = clients::store::client(&mut visit.connection, event.client_id).await?;
     let shell = visit.shell(Section::Events, event.name.clone());
     let now = local_now(&visit);
+    let short = shortfalls_of(&mut visit.connection, &event, &visit.studio.formats).await?;
     let Some(outlook) = outlooks(&mut visit, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
-    page(&EventPage { shell, outlook, now, client, notices, cautions: cautions.list() })
+    page(&EventPage { shell, outlook, now, client, notices, short, cautions: cautions.list() })
 }

@@ -4,6 +4,7 @@ use askama::Template;
 use axum::extract::State;
 
 use super::super::forms::ExtraForm;
+use super::super::loans::pages::shared_shortfalls_of;
 use super::super::pull::{PullList, list};
 use super::super::{PullExtra, store};
 use crate::events::{self, Event};
@@ -23,6 +24,8 @@ struct ListPage {
     event: Event,
     list: PullList,
     extras: Vec<PullExtra>,
+    /// What others hold on the same days.
+    shared: Vec<String>,
     places: Vec<String>,
     kit: usize,
     form: ExtraForm,
@@ -34,6 +37,8 @@ impl ListPage {
         let inputs = store::load(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("event"))?;
         let list =
             list(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+        let formats = visit.studio.formats;
+        let shared = shared_shortfalls_of(&mut visit.connection, &inputs.event, &formats).await?;
         let mut places: Vec<String> = Vec::new();
         for piece in inputs.pieces {
             if !places.contains(&piece.place) {
@@ -46,6 +51,7 @@ impl ListPage {
             event: inputs.event,
             list,
             extras: inputs.extras,
+            shared,
             places,
             kit: inputs.kit.len(),
             form,

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
+use super::PullLine;
 use super::load::Load;
-use super::{PullInputs, PullLine};
 use crate::events::Piece;
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
@@ -13,23 +13,34 @@ use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::quantity::Length;
 use crate::price_list::{Material, Unit};
 use crate::recipes::explosion::{ExplosionError, Need, made, need};
-use crate::recipes::{Ingredient, Measure};
+use crate::recipes::{Ingredient, Measure, RecipeBook};
 use crate::stem_order::allowance::spare_whole;
 use crate::stem_order::cuts::cutting_list;
 
 /// What is taken off the shelf, as it adds up.
 pub(super) struct Shelf<'a> {
-    inputs: &'a PullInputs,
+    book: &'a RecipeBook,
     formats: &'a Formats,
+    only_loans: bool,
     taken: BTreeMap<MaterialId, i64>,
     water: Load,
     shortages: Vec<String>,
 }
 
 impl<'a> Shelf<'a> {
-    pub(super) fn new(inputs: &'a PullInputs, formats: &'a Formats) -> Shelf<'a> {
+    pub(super) fn new(book: &'a RecipeBook, formats: &'a Formats) -> Shelf<'a> {
         let (taken, shortages) = (BTreeMap::new(), Vec::new());
-        Shelf { inputs, formats, taken, water: Load::default(), shortages }
+        Shelf { book, formats, only_loans: false, taken, water: Load::default(), shortages }
+    }
+
+    /// A shelf from which only what comes back is taken.
+    pub(super) fn of_loans(book: &'a RecipeBook, formats: &'a Formats) -> Shelf<'a> {
+        Shelf { only_loans: true, ..Shelf::new(book, formats) }
+    }
+
+    /// How many of each material were taken so far.
+    pub(super) fn into_taken(self) -> BTreeMap<MaterialId, i64> {
+        self.taken
     }
 
     /// The hard goods of one place, vessels first.
@@ -37,7 +48,7 @@ impl<'a> Shelf<'a> {
         let Some((first, _)) = pieces.first() else { return Ok(Vec::new()) };
         let place = first.place_id;
         let recipes: Vec<_> = pieces.iter().map(|(piece, count)| (piece.recipe_id, *count)).collect();
-        let made = made(&self.inputs.book, &recipes)?;
+        let made = made(self.book, &recipes)?;
         let mut lines = Vec::new();
         for (material, need) in self.hard_goods(&recipes)? {
             let Some(count) = whole(need.count).filter(|count| *count > 0) else { continue };
@@ -79,7 +90,7 @@ impl<'a> Shelf<'a> {
         let mut lines = Vec::new();
         let taken = std::mem::take(&mut self.taken);
         for (id, count) in taken {
-            let Some(material) = self.inputs.book.materials.get(&id) else { continue };
+            let Some(material) = self.book.materials.get(&id) else { continue };
             let spares = spares(count, material);
             if spares > 0 {
                 let working = format!("1 for each started {} of {count}", material.spare_per);
@@ -97,11 +108,11 @@ impl<'a> Shelf<'a> {
 
     /// Need of each material that does not wilt, whatever may stand in for it.
     fn hard_goods(&self, recipes: &[(RecipeId, i64)]) -> Result<Vec<(&'a Material, Need)>, ExplosionError> {
-        let inputs = self.inputs;
+        let book = self.book;
         let mut goods: BTreeMap<MaterialId, (&'a Material, Need)> = BTreeMap::new();
-        for (wanted, need) in need(&inputs.book, recipes)? {
-            let Some(material) = inputs.book.materials.get(&wanted.material) else { continue };
-            if material.is_fresh() {
+        for (wanted, need) in need(book, recipes)? {
+            let Some(material) = book.materials.get(&wanted.material) else { continue };
+            if material.is_fresh() || (self.only_loans && !material.loaned) {
                 continue;
             }
             let (_, sum) = goods.entry(material.id).or_insert_with(|| (material, Need::default()));
@@ -174,7 +185,7 @@ impl<'a> Shelf<'a> {
     fn working(&self, material: MaterialId, count: Decimal, made: &BTreeMap<RecipeId, Decimal>) -> String {
         let mut parts = Vec::new();
         for (id, pieces) in made {
-            let Some(recipe) = self.inputs.book.recipes.get(id) else { continue };
+            let Some(recipe) = self.book.recipes.get(id) else { continue };
             for line in recipe.lines.iter().filter(|line| line.ingredient == Ingredient::Material(material)) {
                 if let Measure::Count { quantity } = line.measure {
                     let (pieces, each) = (pieces.normalize(), quantity.decimal().normalize());

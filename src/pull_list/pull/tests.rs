@@ -243,13 +243,17 @@ proptest! {
         pieces in prop::collection::vec((1_i64..4, 1_i64..3, 1_i64..400), 1..12),
     ) {
         let numbered = (1_i64..).zip(&pieces);
-        let list = of(&inputs(numbered.map(|(id, (place, recipe, n))| piece(id, *place, *recipe, *n)).collect()));
+        let pieces = numbered.map(|(id, (place, recipe, n))| piece(id, *place, *recipe, *n));
+        let inputs = inputs(pieces.collect());
+        let list = of(&inputs);
         let lines = || list.groups.iter().flat_map(|group| &group.lines);
         let sum = |kind: &str| lines().filter(|line| line.kind == kind).map(|line| line.count).sum::<i64>();
-        let all: i64 = pieces.iter().map(|(_, _, n)| n).sum();
+        let all: i64 = inputs.pieces.iter().filter_map(|piece| inputs.event.count_of(piece)).sum();
         prop_assert_eq!(sum("Piece"), all);
         // One bud vase a piece, whatever the recipe; loaned and without spares.
         prop_assert_eq!(sum("Vessel"), all);
+        let lent = lent(&inputs.event, &inputs.pieces, &inputs.book, &Studio::new_book().formats).unwrap();
+        prop_assert_eq!(lent, BTreeMap::from([(MaterialId(BOWL), all)]));
         let mut keys: Vec<_> = lines().map(|line| &line.key).collect();
         let before = keys.len();
         keys.sort_unstable();
