@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 use rust_embed::RustEmbed;
 use sqlx::SqliteConnection;
 
-use crate::book_files::import::import;
+use crate::book_files::import::{add, import};
 use crate::book_files::source::{MemoryFiles, Source};
 use crate::clock::Clock;
 use crate::db::Book;
@@ -75,6 +75,9 @@ const SENT: [Sent; 7] = [
     Sent { event: EventId(8), on: -12, to: "brindletay@post.example", accepted: None },
 ];
 
+/// Tables that came after the step of the files: read once the book has them.
+const LATER: [&str; 4] = ["loan_period", "loan_count", "loan_return", "loan_charge"];
+
 /// Makes the demo's book at a path where none is yet.
 pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     let files = files();
@@ -82,6 +85,7 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     import(Source::Memory(&files), path, weeks).await?;
     let book = Book::open(path).await?;
     let mut all = book.write().await?;
+    add(Source::Memory(&files), &mut all, &LATER, weeks).await?;
     let studio = studio::store::studio(&mut all).await?;
     for sent in &SENT {
         send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;

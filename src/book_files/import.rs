@@ -60,6 +60,29 @@ async fn fill(source: Source<'_>, path: &Path, step: i64, weeks: i64) -> Result<
     Ok(reading.rows)
 }
 
+/// Reads the files of some tables into a book that is open, within its transaction: what the demo has of tables that came
+/// after the step of its files.
+pub async fn add(
+    source: Source<'_>,
+    connection: &mut SqliteConnection,
+    wanted: &[&str],
+    weeks: i64,
+) -> Result<u64, BookFilesError> {
+    let tables = tables(connection).await?;
+    let mut reading = Reading::new(source, weeks, &tables);
+    for table in tables.iter().filter(|table| wanted.contains(&table.name.as_str())) {
+        reading.table(connection, table).await?;
+    }
+    if reading.problems.is_empty() {
+        reading.problems = dangling(connection).await?;
+    }
+    if reading.problems.is_empty() {
+        Ok(reading.rows)
+    } else {
+        Err(BookFilesError::Refused(reading.problems))
+    }
+}
+
 fn step_of_files(source: Source<'_>) -> Result<i64, BookFilesError> {
     let folder = match source {
         Source::Folder(folder) => folder.to_owned(),

@@ -35,7 +35,7 @@ pub async fn load(connection: &mut SqliteConnection, span: Span) -> Result<LoanI
             pieces: Vec::new(),
             event,
         })
-        .filter(|borrower| holds_within(borrower, span) || still_out.contains(&borrower.event.id))
+        .filter(|borrower| holds_within(borrower, span))
         .collect();
     let roots = add_pieces(connection, &mut borrowers).await?;
     let book = recipes::store::recipe_book(connection, &roots).await?;
@@ -49,8 +49,10 @@ fn ids(events: &[Event]) -> Vec<EventId> {
 
 fn holds_within(borrower: &Borrower, span: Span) -> bool {
     let Borrower { event, period, count, .. } = borrower;
+    let still_out = count.iter().flat_map(|count| &count.lines).any(|line| line.still_out() > 0);
     let counted = count.as_ref().map_or(event.day, |count| count.on);
-    period.leaves(event.day) <= span.to && period.returns(event.day).max(counted) >= span.from
+    let held_until = period.returns(event.day).max(counted);
+    period.leaves(event.day) <= span.to && (still_out || held_until >= span.from)
 }
 
 /// Gives the borrowers their pieces; what those are made of is to be looked up.
