@@ -6,6 +6,8 @@
 //! be moved to the second, which pays no more fees and comes no further below a least order. A later day is only left
 //! out so where the supplier charges a fee, since without one it costs nothing to use both.
 //!
+//! A day on which goods ordered earlier come anyway is never left out, nor is its delivery moved.
+//!
 //! **Moved.** A whole delivery moves to the latest of the supplier's days on which all its packs are offered and all
 //! its stems still serve what they serve (ties go to later, fresher arrival).
 //!
@@ -38,8 +40,10 @@ fn fewer_days(problem: &Problem) -> Problem {
         days.sort_by_key(|(day, _)| *day);
         let mut at = 0;
         while at < days.len() {
-            let useless =
-                (0..days.len()).any(|other| other != at && covers(&days[other], &days[at], supplier.fee));
+            // A delivery that comes anyway costs no further fee.
+            let coming = supplier.committed.iter().any(|committed| committed.date == days[at].0);
+            let useless = !coming
+                && (0..days.len()).any(|other| other != at && covers(&days[other], &days[at], supplier.fee));
             if useless {
                 days.remove(at);
             } else {
@@ -98,6 +102,9 @@ fn moved_later(problem: &Problem, found: &Plan) -> Plan {
     let mut moved = found.clone();
     for at in 0..moved.deliveries.len() {
         let (supplier, from) = (moved.deliveries[at].supplier, moved.deliveries[at].date);
+        if problem.suppliers[supplier].committed.iter().any(|committed| committed.date == from) {
+            continue;
+        }
         let taken: Vec<Day> =
             moved.deliveries.iter().filter(|d| d.supplier == supplier).map(|d| d.date).collect();
         let mut later: Vec<Day> =
@@ -148,7 +155,14 @@ mod tests {
     use crate::stem_order::buying_plan::{Requirement, Supplier};
 
     fn supplier(id: &str, fee: i64, dates: &[Day]) -> Supplier {
-        Supplier { id: id.into(), fee, min_order: 0, free_over: None, dates: dates.to_vec() }
+        Supplier {
+            id: id.into(),
+            fee,
+            min_order: 0,
+            free_over: None,
+            dates: dates.to_vec(),
+            committed: Vec::new(),
+        }
     }
 
     fn offer(supplier: &str, material: &str, size: i64, price: i64) -> Offer {

@@ -185,6 +185,7 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
                 .into_iter()
                 .map(number)
                 .collect(),
+            committed: Vec::new(),
         })
         .collect();
     let days: BTreeSet<Day> = market.offers.keys().copied().collect();

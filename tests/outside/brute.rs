@@ -1,5 +1,7 @@
 //! The least cost of a tiny buying plan by trying every number of packs: shares nothing with the calculation.
 
+use std::collections::BTreeSet;
+
 use trug::stem_order::buying_plan::Problem;
 
 /// The problem without some of its requirements.
@@ -72,15 +74,20 @@ impl Trial<'_> {
     fn judge(&mut self) {
         let mut cost = 0;
         for (number, supplier) in self.problem.suppliers.iter().enumerate() {
-            for &date in &supplier.dates {
+            let coming = supplier.committed.iter().map(|committed| committed.date);
+            let dates: BTreeSet<i32> = supplier.dates.iter().copied().chain(coming).collect();
+            for date in dates {
                 let here =
                     self.buys.iter().zip(&self.packs).filter(|(b, _)| b.supplier == number && b.date == date);
                 let goods: i64 = here.map(|(b, packs)| packs * self.problem.offers[b.offer].price).sum();
-                if goods > 0 && goods < supplier.min_order {
+                let here: Vec<i64> =
+                    supplier.committed.iter().filter(|c| c.date == date).map(|c| c.goods).collect();
+                let value = goods + here.iter().sum::<i64>();
+                if goods > 0 && value < supplier.min_order {
                     return;
                 }
-                let waived = supplier.free_over.is_some_and(|over| goods >= over);
-                cost += goods + if goods > 0 && !waived { supplier.fee } else { 0 };
+                let waived = supplier.free_over.is_some_and(|over| value >= over);
+                cost += goods + if (goods > 0 || !here.is_empty()) && !waived { supplier.fee } else { 0 };
             }
         }
         if self.best.is_none_or(|best| cost < best) && self.serves_all() {

@@ -6,6 +6,7 @@
 mod allowance;
 mod brute;
 mod buying_plan;
+mod buying_plan_laws;
 mod care_rules;
 mod cutting;
 mod feast_days;

@@ -4,19 +4,20 @@
 use std::collections::BTreeMap;
 
 use super::check::check;
-use super::model::{serves, stock_serves};
+use super::model::{Model, Wanted, owed, stock_serves};
 use super::screen::Screened;
-use super::search::Found;
+use super::search::Answer;
 use super::transport::Transport;
 use super::{Day, PackLine, Plan, PlannedDelivery, Problem, Share, Source};
 
-pub(super) fn finish(problem: &Problem, screened: &Screened, found: &Found, lower_bound: i64) -> Plan {
-    let packs = lines(screened, found);
-    let deliveries = deliveries(problem, screened, &packs);
+pub(super) fn finish(problem: &Problem, screened: &Screened, blocks: &[Model], answers: &[Answer]) -> Plan {
+    let packs = lines(blocks, answers);
+    let deliveries = deliveries(problem, &packs);
     let goods: i64 = deliveries.iter().map(|d| d.goods).sum();
     let cost = goods + deliveries.iter().map(|d| d.fee).sum::<i64>();
+    let lower_bound = answers.iter().map(|answer| answer.lower_bound).sum::<i64>() + owed(problem);
     let mut plan = Plan {
-        allocation: allocation(problem, screened, &packs),
+        allocation: allocation(problem, &screened.active, &packs),
         packs,
         cost,
         goods,
@@ -33,37 +34,39 @@ pub(super) fn finish(problem: &Problem, screened: &Screened, found: &Found, lowe
     plan
 }
 
-fn lines(screened: &Screened, found: &Found) -> Vec<PackLine> {
+fn lines(blocks: &[Model], answers: &[Answer]) -> Vec<PackLine> {
     let mut lines: BTreeMap<(usize, Day), i64> = BTreeMap::new();
-    for &(component, choice, packs) in &found.packs {
-        let choice = &screened.model.components[component].choices[choice];
-        *lines.entry((choice.offer, choice.date)).or_default() += packs;
+    for (model, answer) in blocks.iter().zip(answers) {
+        for &(component, choice, packs) in answer.best.iter().flat_map(|found| &found.packs) {
+            let choice = &model.components[component].choices[choice];
+            *lines.entry((choice.offer, choice.date)).or_default() += packs;
+        }
     }
     lines.into_iter().map(|((offer, date), packs)| PackLine { offer, date, packs }).collect()
 }
 
-fn deliveries(problem: &Problem, screened: &Screened, lines: &[PackLine]) -> Vec<PlannedDelivery> {
-    let mut planned = Vec::new();
-    for delivery in &screened.model.deliveries {
-        let terms = &problem.suppliers[delivery.supplier];
-        let here = lines
-            .iter()
-            .filter(|line| line.date == delivery.date && problem.offers[line.offer].supplier == terms.id);
-        let values: Vec<i64> = here.map(|line| line.packs * problem.offers[line.offer].price).collect();
-        if values.is_empty() {
-            continue;
-        }
-        let goods = values.iter().sum();
-        let waived = terms.free_over.is_some_and(|over| goods >= over);
-        let fee = if waived { 0 } else { terms.fee };
-        planned.push(PlannedDelivery { supplier: delivery.supplier, date: delivery.date, goods, fee });
+/// The deliveries with new goods, and those that come anyway.
+fn deliveries(problem: &Problem, lines: &[PackLine]) -> Vec<PlannedDelivery> {
+    let mut goods: BTreeMap<(Day, usize), i64> = BTreeMap::new();
+    for (supplier, terms) in problem.suppliers.iter().enumerate() {
+        goods.extend(terms.committed.iter().map(|committed| ((committed.date, supplier), 0)));
     }
-    planned.sort_by_key(|d| (d.date, d.supplier));
-    planned
+    for line in lines {
+        let offer = &problem.offers[line.offer];
+        let Some(supplier) = problem.suppliers.iter().position(|s| s.id == offer.supplier) else { continue };
+        *goods.entry((line.date, supplier)).or_default() += line.packs * offer.price;
+    }
+    let planned = goods.into_iter().map(|((date, supplier), goods)| {
+        let terms = &problem.suppliers[supplier];
+        let value = goods.saturating_add(terms.committed_on(date).unwrap_or(0));
+        let waived = terms.free_over.is_some_and(|over| value >= over);
+        PlannedDelivery { supplier, date, goods, fee: if waived { 0 } else { terms.fee } }
+    });
+    planned.collect()
 }
 
 /// Stock first, then the latest stems.
-fn allocation(problem: &Problem, screened: &Screened, lines: &[PackLine]) -> Vec<Share> {
+fn allocation(problem: &Problem, active: &[usize], lines: &[PackLine]) -> Vec<Share> {
     let mut bought: BTreeMap<(Source, &str), i64> = BTreeMap::new();
     for line in lines {
         let offer = &problem.offers[line.offer];
@@ -82,22 +85,24 @@ fn allocation(problem: &Problem, screened: &Screened, lines: &[PackLine]) -> Vec
         Source::Stock(_) => (0, 0),
         Source::Delivery(_, date) => (1, -i64::from(date)),
     });
-    let may = |r: usize, source: Source, material: &str| match source {
-        Source::Stock(lot) => stock_serves(problem, r, lot),
-        Source::Delivery(_, date) => serves(problem, r, material, date),
-    };
-    let allowed = screened.active.iter().map(|&r| {
-        (0..supplies.len()).filter(|&s| may(r, supplies[s].0.0, supplies[s].0.1)).collect::<Vec<usize>>()
-    });
-    let transport = Transport {
-        demand: screened.active.iter().map(|&r| problem.requirements[r].stems).collect(),
-        supply: supplies.iter().map(|s| s.1).collect(),
-        links: allowed.collect(),
-    };
+    let mut sources_of: Vec<Vec<usize>> = vec![Vec::new(); problem.requirements.len()];
+    let wanted = Wanted::new(problem, active);
+    for (at, &((source, material), _)) in supplies.iter().enumerate() {
+        match source {
+            Source::Stock(lot) => {
+                let takers = active.iter().filter(|&&r| stock_serves(problem, r, lot));
+                takers.for_each(|&r| sources_of[r].push(at));
+            }
+            Source::Delivery(_, date) => wanted.served(material, date).for_each(|r| sources_of[r].push(at)),
+        }
+    }
+    let allowed = active.iter().map(|&r| std::mem::take(&mut sources_of[r])).collect();
+    let demands: Vec<i64> = active.iter().map(|&r| problem.requirements[r].stems).collect();
     // Should stems be short after all, the check says so: there are no shares then.
-    let flow = transport.assign().unwrap_or_default();
+    let flow =
+        Transport::new(supplies.iter().map(|s| s.1).collect(), allowed).assign(&demands).unwrap_or_default();
     let mut shares = Vec::new();
-    for (&requirement, served) in screened.active.iter().zip(&flow) {
+    for (&requirement, served) in active.iter().zip(&flow) {
         for &(supply, stems) in served {
             let (source, material) = supplies[supply].0;
             shares.push(Share { requirement, source, material: material.to_owned(), stems });

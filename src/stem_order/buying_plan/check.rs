@@ -117,16 +117,25 @@ fn deliveries(problem: &Problem, plan: &Plan) -> Result<(), Fault> {
         let supplier = problem.suppliers.iter().position(|s| s.id == offer.supplier).unwrap_or(usize::MAX);
         *goods.entry((supplier, line.date)).or_default() += line.packs * offer.price;
     }
+    // What comes anyway must be listed as well.
+    let mut coming: BTreeMap<(usize, Day), i64> = BTreeMap::new();
+    for (supplier, terms) in problem.suppliers.iter().enumerate() {
+        for committed in &terms.committed {
+            *coming.entry((supplier, committed.date)).or_default() += committed.goods;
+            goods.entry((supplier, committed.date)).or_default();
+        }
+    }
     for planned in &plan.deliveries {
         let key = (planned.supplier, planned.date);
         let fault = Fault::Delivery { supplier: key.0, date: key.1 };
         let Some(spent) = goods.remove(&key) else { return Err(fault) };
         let terms = &problem.suppliers[planned.supplier];
-        let fee = if terms.free_over.is_some_and(|over| spent >= over) { 0 } else { terms.fee };
+        let value = spent + coming.get(&key).copied().unwrap_or(0);
+        let fee = if terms.free_over.is_some_and(|over| value >= over) { 0 } else { terms.fee };
         if planned.goods != spent || planned.fee != fee {
             return Err(fault);
         }
-        if spent < terms.min_order {
+        if value < terms.min_order && (spent > 0 || !coming.contains_key(&key)) {
             return Err(Fault::LeastOrder { supplier: key.0, date: key.1 });
         }
     }

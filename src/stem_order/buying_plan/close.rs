@@ -7,9 +7,9 @@ use super::cell::NEVER;
 use super::cover::cover;
 use super::fill::merge;
 use super::labels::{Bundle, Finished, Stage, Tally, Task};
-use super::model::{Set, bit};
 use super::options::{Wanted, options};
 use super::search::{Found, Packs, Search};
+use super::set::Set;
 
 /// Pull of money that is worth its full value: the goods are then free.
 pub(super) const FULL: i64 = 1 << 10;
@@ -68,7 +68,7 @@ impl Closing {
         let mut stride = FULL / 4;
         let mut stale = 0;
         for _ in 1..steps {
-            if self.in_money(best.bound) >= search.ceiling() || stride == 0 {
+            if self.in_money(best.bound) >= search.ceiling() || stride == 0 || !(search.may_go_on)() {
                 break;
             }
             self.step(&best.goods, stride);
@@ -126,7 +126,7 @@ impl Closing {
     fn relax_part(&self, search: &mut Search, number: usize) -> (i64, Option<Vec<(usize, i64)>>) {
         let part = &mut search.parts[number];
         let component = &part.component;
-        let pulled = |d: usize| self.pull[d] > 0 && self.open & bit(d) != 0;
+        let pulled = |d: usize| self.pull[d] > 0 && self.open.has(d);
         if !component.choices.iter().any(|c| component.cells[c.cell].reach > 0 && pulled(c.delivery)) {
             let known = part.ask(self.open, search.may_go_on);
             return (

@@ -8,8 +8,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::model::{Set, bit, serves, stock_serves};
+use super::model::stock_serves;
 use super::reduce::Reduction;
+use super::set::Set;
 use super::smooth::Network;
 use super::transport::Transport;
 use super::{Day, Problem};
@@ -74,26 +75,28 @@ pub(super) struct Component {
 }
 
 impl Component {
-    pub(super) fn new(problem: &Problem, needs: &[usize], mut choices: Vec<Choice>) -> Self {
+    /// `chosen` are the choices, each with the requirements that it can serve.
+    pub(super) fn new(problem: &Problem, needs: &[usize], chosen: &[(Choice, &Vec<usize>)]) -> Self {
         let lots: Vec<usize> = (0..problem.stock.len())
             .filter(|&l| needs.iter().any(|&r| stock_serves(problem, r, l)))
             .collect();
-        let mut users: BTreeMap<Vec<usize>, Vec<usize>> = BTreeMap::new();
-        for (at, choice) in choices.iter().enumerate() {
-            let material = &problem.offers[choice.offer].material;
-            let served = needs.iter().copied().filter(|&r| serves(problem, r, material, choice.date));
-            users.entry(served.collect()).or_default().push(at);
+        let mut users: BTreeMap<&Vec<usize>, Vec<usize>> = BTreeMap::new();
+        for (at, (_, served)) in chosen.iter().enumerate() {
+            users.entry(served).or_default().push(at);
         }
-        let mut deliveries = 0;
+        let mut choices: Vec<Choice> = chosen.iter().map(|(choice, _)| choice.clone()).collect();
+        let mut deliveries = Set::none();
         let mut cells = Vec::new();
         for (cell, (served, members)) in users.iter().enumerate() {
             for &at in members {
                 choices[at].cell = cell;
-                deliveries |= if served.is_empty() { 0 } else { bit(choices[at].delivery) };
+                if !served.is_empty() {
+                    deliveries = deliveries.with(choices[at].delivery);
+                }
             }
             cells.push(Cell { choices: members.clone(), reach: 0 });
         }
-        let served: Vec<&Vec<usize>> = users.keys().collect();
+        let served: Vec<&Vec<usize>> = users.into_keys().collect();
         let classes = classes(problem, needs, &served, &lots);
         let lots: Vec<i64> = lots.iter().map(|&l| problem.stock[l].stems).collect();
         let caps = caps(&choices);
@@ -203,12 +206,9 @@ impl Component {
             .classes
             .iter()
             .map(|class| class.lots.iter().map(|l| cells + l).chain(class.cells.iter().copied()).collect());
-        let transport = Transport {
-            demand: self.classes.iter().map(|c| c.stems).collect(),
-            supply: stems.iter().chain(&self.lots).copied().collect(),
-            links: links.collect(),
-        };
-        transport.assign().err()
+        let demands: Vec<i64> = self.classes.iter().map(|c| c.stems).collect();
+        let supply = stems.iter().chain(&self.lots).copied().collect();
+        Transport::new(supply, links.collect()).assign(&demands).err()
     }
 
     /// Stems in every cell.
@@ -243,7 +243,7 @@ fn classes(problem: &Problem, needs: &[usize], served: &[&Vec<usize>], lots: &[u
     let mut classes: Vec<Class> = Vec::new();
     for &r in needs {
         let stems = problem.requirements[r].stems;
-        let cells: Vec<usize> = (0..served.len()).filter(|&c| served[c].contains(&r)).collect();
+        let cells: Vec<usize> = (0..served.len()).filter(|&c| served[c].binary_search(&r).is_ok()).collect();
         let lots: Vec<usize> = (0..lots.len()).filter(|&l| stock_serves(problem, r, lots[l])).collect();
         match classes.iter_mut().find(|class| class.cells == cells && class.lots == lots) {
             Some(class) => class.stems += stems,

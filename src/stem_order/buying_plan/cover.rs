@@ -4,8 +4,8 @@
 use super::cell::{Curve, Item, NEVER, index};
 use super::component::Component;
 use super::labels::{Bundle, Stage};
-use super::model::{Set, bit};
 use super::reduce::steps;
+use super::set::Set;
 use super::split::split;
 
 /// Ways of sharing out most packs that are tried for one cover.
@@ -137,7 +137,7 @@ fn menu(component: &Component, cell: usize, open: Set, costs: &[i64]) -> Vec<usi
     let mut menu: Vec<usize> = Vec::new();
     for &at in &component.cells[cell].choices {
         let choice = &component.choices[at];
-        if open & bit(choice.delivery) == 0 {
+        if !open.has(choice.delivery) {
             continue;
         }
         let rank = |at: usize| (costs[at], std::cmp::Reverse(component.choices[at].date));

@@ -136,7 +136,10 @@ impl Search<'_> {
             }
         }
         let cost = filled.iter().fold(0, |sum: i64, goods| sum.saturating_add(*goods));
-        let cost = cost.saturating_add(self.fees(&filled)?);
+        if cost >= NEVER {
+            return None;
+        }
+        let cost = cost + self.fees(&filled)?;
         if cost < self.ceiling() {
             let mut all = packs(self);
             for (fillers, gap) in &gaps {
@@ -144,7 +147,7 @@ impl Search<'_> {
             }
             self.keep(Found { cost, packs: all });
         }
-        (cost < NEVER).then_some(cost)
+        Some(cost)
     }
 
     /// The packs filled up to what is required, also by packs with a least or most number.

@@ -8,7 +8,7 @@ use std::rc::Rc;
 use super::cell::NEVER;
 use super::component::Component;
 use super::cover::{Cover, cover};
-use super::model::{Set, bit};
+use super::set::Set;
 
 /// Costs are weighted so that of equal costs fewer stems win, then later days; the sum stays below this.
 const LARGEST: i64 = 1 << 60;
@@ -46,7 +46,7 @@ impl Part {
             return Rc::clone(known);
         }
         let same = |known: &&Rc<Known>| {
-            open & !known.open == 0 && known.used & !open == 0 && known.bound == known.cost
+            open.within(&known.open) && known.used.within(&open) && known.bound == known.cost
         };
         let known = match self.listed.iter().find(same) {
             Some(known) => Rc::clone(known),
@@ -66,10 +66,17 @@ impl Part {
     fn known(&self, open: Set, found: Cover) -> Known {
         if found.cost >= NEVER {
             let bound = if found.bound < NEVER { found.bound / self.weight } else { NEVER };
-            return Known { open, cost: NEVER, bound, used: 0, spent: Vec::new(), packs: Vec::new() };
+            return Known {
+                open,
+                cost: NEVER,
+                bound,
+                used: Set::none(),
+                spent: Vec::new(),
+                packs: Vec::new(),
+            };
         }
         let spent = self.component.spent(&found.packs);
-        let used = spent.iter().fold(0, |set, &(delivery, _)| set | bit(delivery));
+        let used = spent.iter().fold(Set::none(), |set, &(delivery, _)| set.with(delivery));
         let (cost, bound) = (found.cost / self.weight, found.bound / self.weight);
         Known { open, cost, bound, used, spent, packs: found.packs }
     }

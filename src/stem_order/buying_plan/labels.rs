@@ -8,6 +8,9 @@ use super::price::reward;
 
 /// Labels against which each new one is compared.
 const COMPARED: usize = 48;
+const STEPS_BETWEEN_ASKING: usize = 10_000;
+/// Labels made from one cell to the next at most: a bound on memory.
+const MOST_LABELS: usize = 500_000;
 
 /// Something to buy for one cell.
 #[derive(Clone, Debug)]
@@ -137,12 +140,17 @@ impl Task<'_> {
         let begun = slots.iter().filter(|s| s.before.is_some()).count();
         let mut next = Layer::new(slots_after(slots) + self.tallies.len());
         let mut reached = Vec::new();
+        let mut steps = 0;
         for label in 0..layer.costs.len() {
-            if label % 1024 == 1023 && !may_go_on() {
+            steps += stage.bundles.len() + 1;
+            if steps > STEPS_BETWEEN_ASKING && !may_go_on() || next.costs.len() > MOST_LABELS {
                 next.dropped = layer.bounds[label..].iter().copied().min().unwrap_or(NEVER);
                 break;
             }
             let from = layer.state(label);
+            if steps > STEPS_BETWEEN_ASKING {
+                steps = 0;
+            }
             let (required, useful) = self.wanted(slots, from);
             let first = stage.bundles.partition_point(|b| b.stems < required);
             for (number, bundle) in stage.bundles.iter().enumerate().skip(first) {

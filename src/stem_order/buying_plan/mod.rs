@@ -36,6 +36,7 @@ mod close;
 mod component;
 mod cover;
 mod fill;
+mod first;
 pub mod json;
 mod known;
 mod labels;
@@ -45,11 +46,16 @@ mod price;
 mod reduce;
 mod screen;
 mod search;
+mod set;
 mod smooth;
 mod split;
 mod transport;
 
 use serde::{Deserialize, Serialize};
+
+use model::Model;
+use screen::Screened;
+use search::{Answer, Found};
 
 /// A civil day as a plain number; the caller chooses day 0.
 pub type Day = i32;
@@ -68,6 +74,18 @@ pub struct Supplier {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub free_over: Option<i64>,
     pub dates: Vec<Day>,
+    /// What is ordered and paid for already.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub committed: Vec<Committed>,
+}
+
+/// Goods that come on a date in any case. They are no part of the plan's cost; the delivery's fee is, unless they
+/// and what is bought beside them come to `free_over`. They count towards the least order. New packs can only come
+/// with them if the date is one of the supplier's `dates`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Committed {
+    pub date: Day,
+    pub goods: i64,
 }
 
 /// A pack of one material at one supplier.
@@ -128,12 +146,13 @@ pub struct PackLine {
     pub packs: i64,
 }
 
-/// A delivery that the plan uses.
+/// A delivery that the plan uses, or that comes anyway.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct PlannedDelivery {
     /// Index into [`Problem::suppliers`].
     pub supplier: usize,
     pub date: Day,
+    /// What the plan buys on it, without goods ordered earlier.
     pub goods: i64,
     /// Zero where it is waived.
     pub fee: i64,
@@ -205,23 +224,68 @@ pub struct Plan {
 }
 
 /// The least-cost plan. `may_go_on` is asked now and then; once it says no, the best plan found so far is
-/// returned with the bound proven so far.
+/// returned with the bound proven so far. A first plan is made before it is asked at all.
 ///
 /// Ties in cost go to fewer leftover stems, then to later arrival, as far as the search meets them. The answer
 /// depends on the problem only, unless it was cut short.
 #[must_use]
 pub fn plan(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
+    let mut over = false;
+    let mut may_go_on = || {
+        over = over || !may_go_on();
+        !over
+    };
     let mut screened = screen::screen(problem);
     loop {
-        let answer = search::search(&screened.model, may_go_on);
-        if let Some(found) = answer.best {
-            return allocate::finish(problem, &screened, &found, answer.lower_bound);
+        let blocks = screened.blocks();
+        match answers(&blocks, &mut may_go_on) {
+            Ok(answers) => return allocate::finish(problem, &screened, &blocks, &answers),
+            Err(Unplanned::Impossible) if screened.leave_one_out(&mut may_go_on) => {}
+            Err(Unplanned::Impossible | Unplanned::Unknown) => break,
         }
-        if answer.undecided || !may_go_on() {
-            return Plan { unmet: screen::give_up(problem, screened), ..Plan::default() };
+    }
+    plan_a_part(problem, screened)
+}
+
+/// Why a block has no plan.
+enum Unplanned {
+    Impossible,
+    /// There may be one.
+    Unknown,
+}
+
+/// The best plan of each block.
+fn answers(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bool) -> Result<Vec<Answer>, Unplanned> {
+    let firsts: Vec<Option<Found>> = blocks.iter().map(first::first_plan).collect();
+    let mut answers: Vec<Option<Answer>> = blocks.iter().map(|_| None).collect();
+    // Small blocks first, so that one that takes all the time takes it from none of them.
+    let mut order: Vec<usize> = (0..blocks.len()).collect();
+    order.sort_by_key(|&at| (blocks[at].deliveries.len(), blocks[at].components.len()));
+    for at in order {
+        let answer = search::search(&blocks[at], firsts[at].clone(), may_go_on);
+        if answer.best.is_none() {
+            return Err(if answer.undecided { Unplanned::Unknown } else { Unplanned::Impossible });
         }
-        if !screen::leave_one_out(problem, &mut screened, may_go_on) {
-            return Plan { unmet: screened.unmet, ..Plan::default() };
+        answers[at] = Some(answer);
+    }
+    Ok(answers.into_iter().flatten().collect())
+}
+
+/// When time ran out before there was a plan for everything: a plan for the requirements of which one is found at
+/// once, one after the other.
+fn plan_a_part(problem: &Problem, mut screened: Screened) -> Plan {
+    loop {
+        let blocks = screened.blocks();
+        if let Ok(answers) = answers(&blocks, &mut || false) {
+            return allocate::finish(problem, &screened, &blocks, &answers);
         }
+        let (mut fine, mut failing) = (0, screened.active.len());
+        while failing - fine > 1 {
+            let middle = fine.midpoint(failing);
+            let some = screened.blocks_of(problem, &screened.active[..middle]);
+            let fits = some.iter().all(|model| first::first_plan(model).is_some());
+            *if fits { &mut fine } else { &mut failing } = middle;
+        }
+        screened.leave_out(screened.active[fine], Reason::NotDecidedInTime);
     }
 }

@@ -1,30 +1,32 @@
-//! The problem in numbers: deliveries that can help, and materials grouped by what ties them together.
-//! Imports the plain values of the buying plan only.
+//! The problem in numbers: the deliveries that can help, and what is to be bought in the smallest parts that hang
+//! together. Requirements hang together by stems that can serve either of them (*components*); components by the
+//! deliveries that they may use (*blocks*). Blocks are planned one by one. Imports the plain values, the set of
+//! deliveries and the component.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::component::{Choice, Component};
-use super::{Day, Offer, Problem};
+use super::set::{MOST_DELIVERIES, Set};
+use super::{Day, Offer, Problem, Supplier};
 
-/// Deliveries are kept in a set of bits.
-pub(super) type Set = u128;
-const MOST_DELIVERIES: usize = 128;
-
-/// A supplier on a date, with its terms.
+/// A supplier on a date, with its terms: what it costs, beyond what is owed in any case, if goods are bought on it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Delivery {
-    pub(super) supplier: usize,
-    pub(super) date: Day,
     pub(super) fee: i64,
+    /// In the place of the fee once the goods come to `free_over`: less than nothing where the fee is owed already.
+    pub(super) waived: i64,
     pub(super) least: i64,
     pub(super) free_over: Option<i64>,
 }
 
+/// A block: deliveries, and the components that may use them.
 #[derive(Debug)]
 pub(super) struct Model {
     pub(super) deliveries: Vec<Delivery>,
     pub(super) components: Vec<Component>,
-    /// Deliveries were left out because there are more than the set of bits holds: the bound does not count.
+    /// No purchase of the block costs less.
+    pub(super) floor: i64,
+    /// Deliveries were left out because there are more than a set holds: only the floor is a bound.
     pub(super) truncated: bool,
 }
 
@@ -62,53 +64,6 @@ fn sensible(offer: &Offer) -> bool {
     offer.size > 0 && offer.price >= 0 && most > 0 && offer.min_packs.unwrap_or(1) <= most
 }
 
-impl Model {
-    /// `active` are the requirements to be met; `usable` says which deliveries may be used at all.
-    pub(super) fn new(problem: &Problem, active: &[usize], usable: &dyn Fn(usize, Day) -> bool) -> Self {
-        let mut chances = chances(problem);
-        chances.retain(|c| usable(c.supplier, c.date));
-        let groups = groups(problem, active);
-        let mut counts: BTreeMap<(usize, Day), usize> = BTreeMap::new();
-        for chance in &chances {
-            let material = &problem.offers[chance.offer].material;
-            if active.iter().any(|&r| serves(problem, r, material, chance.date)) {
-                *counts.entry((chance.supplier, chance.date)).or_default() += 1;
-            }
-        }
-        let mut keys: Vec<_> = counts.into_iter().collect();
-        keys.sort_by_key(|&(key, count)| (std::cmp::Reverse(count), key));
-        let truncated = keys.len() > MOST_DELIVERIES;
-        keys.truncate(MOST_DELIVERIES);
-        keys.sort_unstable();
-        let at: BTreeMap<_, _> = keys.iter().enumerate().map(|(at, &(key, _))| (key, at)).collect();
-        chances.retain(|c| at.contains_key(&(c.supplier, c.date)));
-        let components = components(problem, active, &groups, &chances, &at);
-        let deliveries =
-            keys.iter().map(|&((supplier, date), _)| delivery(problem, supplier, date)).collect();
-        Self { deliveries, components, truncated }
-    }
-
-    pub(super) fn all(&self) -> Set {
-        (0..self.deliveries.len()).fold(0, |set, d| set | bit(d))
-    }
-}
-
-pub(super) fn bit(delivery: usize) -> Set {
-    1 << delivery
-}
-
-pub(super) fn members(set: Set) -> impl Iterator<Item = usize> {
-    (0..MOST_DELIVERIES).filter(move |&d| set & bit(d) != 0)
-}
-
-/// Whether stems of `material` on `date` may serve requirement `r`.
-pub(super) fn serves(problem: &Problem, r: usize, material: &str, date: Day) -> bool {
-    let requirement = &problem.requirements[r];
-    requirement.earliest <= date
-        && date <= requirement.latest
-        && requirement.accepts.iter().any(|m| m == material)
-}
-
 /// Whether stock lot `lot` may serve requirement `r`.
 pub(super) fn stock_serves(problem: &Problem, r: usize, lot: usize) -> bool {
     let (requirement, stock) = (&problem.requirements[r], &problem.stock[lot]);
@@ -118,61 +73,292 @@ pub(super) fn stock_serves(problem: &Problem, r: usize, lot: usize) -> bool {
         && requirement.accepts.contains(&stock.material)
 }
 
-fn delivery(problem: &Problem, supplier: usize, date: Day) -> Delivery {
-    let terms = &problem.suppliers[supplier];
-    let fee = terms.fee.max(0);
-    let free_over = terms.free_over.filter(|_| fee > 0);
-    Delivery { supplier, date, fee, least: terms.min_order.max(0), free_over }
+/// Which requirements accept each material.
+pub(super) struct Wanted<'a> {
+    problem: &'a Problem,
+    by_material: HashMap<&'a str, Vec<usize>>,
 }
 
-/// Group number of every material: materials accepted by one requirement are in one group.
-fn groups<'a>(problem: &'a Problem, active: &[usize]) -> BTreeMap<&'a str, usize> {
-    let mut group: BTreeMap<&str, usize> = BTreeMap::new();
-    let materials = problem.offers.iter().map(|o| o.material.as_str());
-    let accepted = active.iter().flat_map(|&r| problem.requirements[r].accepts.iter().map(String::as_str));
-    for material in materials.chain(accepted) {
-        let next = group.len();
-        group.entry(material).or_insert(next);
-    }
-    for &r in active {
-        let accepts = &problem.requirements[r].accepts;
-        let Some(first) = accepts.first().map(|m| group[m.as_str()]) else { continue };
-        let tied: Vec<usize> = accepts.iter().map(|m| group[m.as_str()]).collect();
-        for number in group.values_mut() {
-            if tied.contains(number) {
-                *number = first;
+impl<'a> Wanted<'a> {
+    pub(super) fn new(problem: &'a Problem, active: &[usize]) -> Self {
+        let mut by_material: HashMap<&str, Vec<usize>> = HashMap::new();
+        for &r in active {
+            for material in &problem.requirements[r].accepts {
+                let takers = by_material.entry(material.as_str()).or_default();
+                if takers.last() != Some(&r) {
+                    takers.push(r);
+                }
             }
         }
+        Self { problem, by_material }
     }
-    group
+
+    /// The requirements that stems of a material on a date may serve.
+    pub(super) fn served(&self, material: &str, date: Day) -> impl Iterator<Item = usize> {
+        let takers = self.by_material.get(material).map_or(&[][..], Vec::as_slice);
+        takers.iter().copied().filter(move |&r| {
+            let wanted = &self.problem.requirements[r];
+            wanted.earliest <= date && date <= wanted.latest
+        })
+    }
 }
 
-fn components(
-    problem: &Problem,
-    active: &[usize],
-    groups: &BTreeMap<&str, usize>,
-    chances: &[Chance],
-    at: &BTreeMap<(usize, Day), usize>,
-) -> Vec<Component> {
-    let mut parts: BTreeMap<usize, (Vec<usize>, Vec<Choice>)> = BTreeMap::new();
-    for &r in active {
-        if let Some(group) = problem.requirements[r].accepts.first().map(|m| groups[m.as_str()]) {
-            parts.entry(group).or_default().0.push(r);
+impl Supplier {
+    /// Goods already on their way on a date; nothing if none are.
+    pub(super) fn committed_on(&self, date: Day) -> Option<i64> {
+        let here = self.committed.iter().filter(|committed| committed.date == date);
+        here.map(|committed| committed.goods).reduce(i64::saturating_add)
+    }
+
+    /// The fee owed for a delivery if nothing more is bought on it.
+    pub(super) fn owed(&self, date: Day) -> i64 {
+        let Some(goods) = self.committed_on(date) else { return 0 };
+        if self.free_over.is_some_and(|over| goods >= over) { 0 } else { self.fee.max(0) }
+    }
+}
+
+/// The fees of all deliveries that come anyway.
+pub(super) fn owed(problem: &Problem) -> i64 {
+    let of = |supplier: &Supplier| -> i64 {
+        let mut dates: Vec<Day> = supplier.committed.iter().map(|committed| committed.date).collect();
+        dates.sort_unstable();
+        dates.dedup();
+        dates.into_iter().map(|date| supplier.owed(date)).sum()
+    };
+    problem.suppliers.iter().map(of).sum()
+}
+
+fn delivery(problem: &Problem, supplier: usize, date: Day) -> Delivery {
+    let terms = &problem.suppliers[supplier];
+    let committed = terms.committed_on(date);
+    let (fee, owed) = (terms.fee.max(0), terms.owed(date));
+    let rest = |goods: i64| goods.saturating_sub(committed.unwrap_or(0)).max(0);
+    let (fee, waived) = if committed.is_some() { (0, -owed) } else { (fee, 0) };
+    let free_over = terms.free_over.filter(|_| fee > 0 || owed > 0).map(rest);
+    Delivery { fee, waived, least: rest(terms.min_order), free_over }
+}
+
+impl Model {
+    /// `active` are the requirements to be met; `usable` says which deliveries may be used at all.
+    pub(super) fn blocks(
+        problem: &Problem,
+        active: &[usize],
+        usable: &dyn Fn(usize, Day) -> bool,
+    ) -> Vec<Self> {
+        let wanted = Wanted::new(problem, active);
+        let mut chances = chances(problem);
+        chances.retain(|c| usable(c.supplier, c.date));
+        let served: Vec<Vec<usize>> = chances
+            .iter()
+            .map(|c| wanted.served(&problem.offers[c.offer].material, c.date).collect())
+            .collect();
+        // Goods that nobody wants may still be worth a fee that is owed.
+        let saves = |c: &Chance| delivery(problem, c.supplier, c.date).waived < 0;
+        let serving = chances.iter().zip(&served).filter(|(c, served)| !served.is_empty() || saves(c));
+        let useful: BTreeSet<(usize, Day)> = serving.map(|(c, _)| (c.supplier, c.date)).collect();
+        let mut parts = Parts {
+            problem,
+            active,
+            all: useful.iter().map(|&(supplier, date)| delivery(problem, supplier, date)).collect(),
+            at: useful.iter().enumerate().map(|(at, &key)| (key, at)).collect(),
+            requirements: Ties::new(problem.requirements.len()),
+            blocks: Ties::new(0),
+        };
+        let fills = |delivery: &Delivery| delivery.least > 0 || delivery.free_over.is_some();
+        let offered = chances.into_iter().zip(served).filter_map(|(chance, served)| {
+            let &at = parts.at.get(&(chance.supplier, chance.date))?;
+            (!served.is_empty() || fills(&parts.all[at])).then_some(Offered { chance, delivery: at, served })
+        });
+        let offered: Vec<Offered> = offered.collect();
+        parts.tie(&offered);
+        parts.models(offered)
+    }
+
+    pub(super) fn all(&self) -> Set {
+        Set::first(self.deliveries.len())
+    }
+}
+
+/// A chance with its delivery and the requirements it can serve.
+struct Offered {
+    chance: Chance,
+    delivery: usize,
+    served: Vec<usize>,
+}
+
+struct Parts<'a> {
+    problem: &'a Problem,
+    active: &'a [usize],
+    all: Vec<Delivery>,
+    at: BTreeMap<(usize, Day), usize>,
+    /// Requirements of one component.
+    requirements: Ties,
+    /// Deliveries of one block, then requirements.
+    blocks: Ties,
+}
+
+impl Parts<'_> {
+    /// Ties requirements by stems that serve several of them, by stock and by most packs; and to deliveries.
+    fn tie(&mut self, offered: &[Offered]) {
+        let first = self.all.len();
+        self.blocks = Ties::new(first + self.problem.requirements.len());
+        let mut capped: HashMap<usize, usize> = HashMap::new();
+        for (at, offer) in offered.iter().enumerate() {
+            self.tie_served(&offer.served);
+            if let Some(&r) = offer.served.first() {
+                self.blocks.tie(offer.delivery, first + r);
+            }
+            if self.problem.offers[offer.chance.offer].max_packs.is_some() {
+                let other = &offered[*capped.entry(offer.chance.offer).or_insert(at)];
+                self.blocks.tie(other.delivery, offer.delivery);
+                if let (Some(&one), Some(&r)) = (other.served.first(), offer.served.first()) {
+                    self.requirements.tie(one, r);
+                } else if other.served.is_empty() {
+                    capped.insert(offer.chance.offer, at);
+                }
+            }
+        }
+        for lot in 0..self.problem.stock.len() {
+            let takers = self.active.iter().copied().filter(|&r| stock_serves(self.problem, r, lot));
+            self.tie_served(&takers.collect::<Vec<_>>());
+        }
+        for &r in self.active {
+            let root = self.requirements.root(r);
+            self.blocks.tie(first + r, first + root);
         }
     }
-    for chance in chances {
-        let offer = &problem.offers[chance.offer];
-        let choice = Choice {
+
+    fn tie_served(&mut self, served: &[usize]) {
+        for pair in served.windows(2) {
+            self.requirements.tie(pair[0], pair[1]);
+        }
+    }
+
+    fn models(&mut self, offered: Vec<Offered>) -> Vec<Model> {
+        let first = self.all.len();
+        // A block is named by its root; in it a component by the root of its requirements, and what is not wanted
+        // by its material.
+        let mut blocks: BTreeMap<usize, BTreeMap<usize, Gathered>> = BTreeMap::new();
+        for &r in self.active {
+            let (block, part) = (self.blocks.root(first + r), self.requirements.root(r));
+            blocks.entry(block).or_default().entry(part).or_default().needs.push(r);
+        }
+        let capped: HashMap<usize, usize> = offered
+            .iter()
+            .filter(|o| self.problem.offers[o.chance.offer].max_packs.is_some())
+            .filter_map(|o| Some((o.chance.offer, *o.served.first()?)))
+            .collect();
+        let mut materials: HashMap<&str, usize> = HashMap::new();
+        for offer in offered {
+            let block = self.blocks.root(offer.delivery);
+            let taker = offer.served.first().or_else(|| capped.get(&offer.chance.offer));
+            let unwanted = self.problem.requirements.len() + materials.len();
+            let material = self.problem.offers[offer.chance.offer].material.as_str();
+            let part = match taker {
+                Some(&r) => self.requirements.root(r),
+                None => *materials.entry(material).or_insert(unwanted),
+            };
+            blocks.entry(block).or_default().entry(part).or_default().offered.push(offer);
+        }
+        blocks.into_values().map(|parts| self.model(parts.into_values().collect())).collect()
+    }
+
+    fn model(&self, mut parts: Vec<Gathered>) -> Model {
+        let floor: i64 = parts.iter().map(|part| part.floor(self.problem)).sum();
+        let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+        for offer in parts.iter().flat_map(|part| &part.offered) {
+            *counts.entry(offer.delivery).or_default() += usize::from(!offer.served.is_empty());
+        }
+        let saved: Vec<usize> = counts.keys().copied().collect();
+        let mut kept: Vec<(usize, usize)> = counts.into_iter().collect();
+        kept.sort_by_key(|&(delivery, count)| (std::cmp::Reverse(count), delivery));
+        let truncated = kept.len() > MOST_DELIVERIES;
+        kept.truncate(MOST_DELIVERIES);
+        kept.sort_unstable();
+        let at: HashMap<usize, usize> = kept.iter().enumerate().map(|(at, kept)| (kept.0, at)).collect();
+        let mut components = Vec::new();
+        for part in &mut parts {
+            part.offered.retain(|offer| at.contains_key(&offer.delivery));
+            let chosen = part.offered.iter().map(|o| (self.choice(&o.chance, at[&o.delivery]), &o.served));
+            components.push(Component::new(self.problem, &part.needs, &chosen.collect::<Vec<_>>()));
+        }
+        let deliveries: Vec<Delivery> = kept.iter().map(|kept| self.all[kept.0]).collect();
+        let floor = floor + saved.iter().map(|&at| self.all[at].waived).sum::<i64>();
+        Model { deliveries, components, floor, truncated }
+    }
+
+    fn choice(&self, chance: &Chance, delivery: usize) -> Choice {
+        let offer = &self.problem.offers[chance.offer];
+        Choice {
             offer: chance.offer,
-            delivery: at[&(chance.supplier, chance.date)],
+            delivery,
             date: chance.date,
             cell: 0,
             size: offer.size,
             price: offer.price,
             least: offer.min_packs.unwrap_or(1).max(1),
             most: offer.max_packs.unwrap_or(i64::MAX),
-        };
-        parts.entry(groups[offer.material.as_str()]).or_default().1.push(choice);
+        }
     }
-    parts.into_values().map(|(needs, choices)| Component::new(problem, &needs, choices)).collect()
+}
+
+/// The makings of a component.
+#[derive(Default)]
+struct Gathered {
+    needs: Vec<usize>,
+    offered: Vec<Offered>,
+}
+
+impl Gathered {
+    /// All stems at the least price of a stem that each requirement can have; the dearest from stock.
+    fn floor(&self, problem: &Problem) -> i64 {
+        const PART: i128 = 1 << 20;
+        let mut least: BTreeMap<usize, i128> = BTreeMap::new();
+        for offer in &self.offered {
+            let terms = &problem.offers[offer.chance.offer];
+            let price = i128::from(terms.price) * PART / i128::from(terms.size);
+            for &r in &offer.served {
+                let known = least.entry(r).or_insert(price);
+                *known = price.min(*known);
+            }
+        }
+        let mut wanted: Vec<(i128, i64)> = self
+            .needs
+            .iter()
+            .map(|r| (least.get(r).copied().unwrap_or(0), problem.requirements[*r].stems))
+            .collect();
+        wanted.sort_unstable_by(|a, b| b.cmp(a));
+        let useful = |lot: &usize| self.needs.iter().any(|&r| stock_serves(problem, r, *lot));
+        let lots = (0..problem.stock.len()).filter(useful).map(|lot| problem.stock[lot].stems);
+        let mut stock = lots.fold(0_i64, i64::saturating_add);
+        let mut sum = 0_i128;
+        for (price, stems) in wanted {
+            let from_stock = stock.min(stems);
+            stock -= from_stock;
+            sum += price * i128::from(stems - from_stock);
+        }
+        i64::try_from(sum / PART).unwrap_or(0)
+    }
+}
+
+/// Things in groups, by a representative each.
+struct Ties(Vec<usize>);
+
+impl Ties {
+    fn new(count: usize) -> Self {
+        Self((0..count).collect())
+    }
+
+    fn root(&mut self, mut at: usize) -> usize {
+        while self.0[at] != at {
+            self.0[at] = self.0[self.0[at]];
+            at = self.0[at];
+        }
+        at
+    }
+
+    fn tie(&mut self, one: usize, other: usize) {
+        let (one, other) = (self.root(one), self.root(other));
+        self.0[one.max(other)] = one.min(other);
+    }
 }

@@ -8,8 +8,8 @@ use super::close::bundle;
 use super::component::Component;
 use super::cover::{cover, order, stage};
 use super::labels::{Bundle, Finished, Stage, Tally, Task};
-use super::model::{Set, bit};
 use super::price::{Priced, price, reward};
+use super::set::Set;
 
 /// What the combination asks of a component.
 pub(super) struct Wanted<'a> {
@@ -46,7 +46,7 @@ pub(super) fn options(
         };
     }
     loop {
-        let listing = Listing::new(component, wanted);
+        let listing = Listing::new(component, wanted, may_go_on);
         let (finished, complete) = listing.finish(may_go_on);
         match listing.first_short(&finished) {
             None => return Options { bundles: listing.bundles(&finished), complete },
@@ -69,7 +69,7 @@ struct Listing<'a> {
 }
 
 impl<'a> Listing<'a> {
-    fn new(component: &'a Component, wanted: &Wanted) -> Self {
+    fn new(component: &'a Component, wanted: &Wanted, may_go_on: &mut dyn FnMut() -> bool) -> Self {
         let ordered = order(component);
         let plain: Vec<Stage> =
             ordered.iter().map(|&cell| stage(component, cell, wanted.open, wanted.costs)).collect();
@@ -90,7 +90,7 @@ impl<'a> Listing<'a> {
         for cell in ordered.iter().copied().chain(idle) {
             let items = listing.items(cell, wanted);
             let worth = reward(&listing.priced.rows, &listing.priced.prices, cell);
-            let bundles = listing.cell(&items, cell, worth, wanted.ceiling - listing.priced.bound);
+            let bundles = listing.cell(&items, cell, worth, wanted.ceiling - listing.priced.bound, may_go_on);
             listing.stages.push(Stage { cell, bundles });
         }
         listing
@@ -105,7 +105,7 @@ impl<'a> Listing<'a> {
         let mut kept: Vec<usize> = Vec::new();
         for &at in &component.cells[cell].choices {
             let choice = &component.choices[at];
-            if wanted.open & bit(choice.delivery) == 0 || (component.cells[cell].reach == 0 && !must(at)) {
+            if !wanted.open.has(choice.delivery) || (component.cells[cell].reach == 0 && !must(at)) {
                 continue;
             }
             let twin =
@@ -134,14 +134,23 @@ impl<'a> Listing<'a> {
     }
 
     /// All purchases of a cell whose cost, less the worth of their stems, is within `slack` of the least.
-    fn cell(&mut self, items: &[(Item, Vec<i64>)], cell: usize, worth: i64, slack: i64) -> Vec<Bundle> {
+    fn cell(
+        &mut self,
+        items: &[(Item, Vec<i64>)],
+        cell: usize,
+        worth: i64,
+        slack: i64,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Vec<Bundle> {
         let reach = self.component.cells[cell].reach;
         let ahead = ahead(items, index(reach), index(self.component.own_need(cell)), worth);
         let limit = ahead[0][0].saturating_add(slack);
         let start = Bundle { stems: 0, cost: 0, adds: vec![0; self.tallies.len()], packs: Vec::new() };
         let mut partial = vec![start];
         for ((item, adds), ahead) in items.iter().zip(&ahead[1..]) {
-            partial = self.with_item(&partial, item, adds, reach, ahead, limit);
+            let made = self.with_item(&partial, (item, adds), reach, &Within { ahead, limit }, may_go_on);
+            self.complete &= made.complete;
+            partial = made.bundles;
             if partial.len() > self.most {
                 partial.sort_by_key(|b| b.cost.saturating_add(ahead[index(b.stems)]));
                 partial.truncate(self.most);
@@ -155,15 +164,18 @@ impl<'a> Listing<'a> {
     fn with_item(
         &self,
         partial: &[Bundle],
-        item: &Item,
-        adds: &[i64],
+        (item, adds): (&Item, &[i64]),
         reach: i64,
-        ahead: &[i64],
-        limit: i64,
-    ) -> Vec<Bundle> {
-        let mut made = Made::default();
+        within: &Within,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Made {
+        let mut made = Made { complete: true, ..Made::default() };
         let loose = self.component.choices[item.choice].is_loose();
-        for base in partial {
+        for (number, base) in partial.iter().enumerate() {
+            if number % 64 == 63 && !may_go_on() || made.bundles.len() > 20 * self.most {
+                made.complete = false;
+                break;
+            }
             made.take(base.clone());
             let mut next = base.clone();
             let mut packs = 0;
@@ -176,7 +188,7 @@ impl<'a> Listing<'a> {
                 if !self.add(&mut next, item, adds, more, reach) {
                     break;
                 }
-                if next.cost.saturating_add(ahead[index(next.stems)]) < limit {
+                if next.cost.saturating_add(within.ahead[index(next.stems)]) < within.limit {
                     let mut with = next.clone();
                     with.packs.push((item.choice, packs));
                     made.take(with);
@@ -185,7 +197,7 @@ impl<'a> Listing<'a> {
                 }
             }
         }
-        made.bundles
+        made
     }
 
     /// Whether one more pack could change nothing but the cost.
@@ -247,11 +259,18 @@ impl<'a> Listing<'a> {
     }
 }
 
+/// Below which cost a purchase is of interest, once what the rest adds at least is added for its stems.
+struct Within<'a> {
+    ahead: &'a [i64],
+    limit: i64,
+}
+
 /// Purchases told apart by their stems and tallies; of the same, the cheapest.
 #[derive(Default)]
 struct Made {
     bundles: Vec<Bundle>,
     at: HashMap<(i64, Vec<i64>), usize>,
+    complete: bool,
 }
 
 impl Made {

@@ -7,8 +7,10 @@ use std::rc::Rc;
 use super::cell::NEVER;
 use super::close::Closing;
 use super::fill::Fillers;
+use super::first::first_plan;
 use super::known::Part;
-use super::model::{Delivery, Model, Set, bit, members};
+use super::model::{Delivery, Model};
+use super::set::Set;
 
 /// (component, choice, packs)
 pub(super) type Packs = Vec<(usize, usize, i64)>;
@@ -27,22 +29,48 @@ pub(super) struct Answer {
     pub(super) undecided: bool,
 }
 
-pub(super) fn search(model: &Model, may_go_on: &mut dyn FnMut() -> bool) -> Answer {
+/// The best plan of a block, at least as good as the first one that is known already.
+pub(super) fn search(model: &Model, first: Option<Found>, may_go_on: &mut dyn FnMut() -> bool) -> Answer {
     let mut search = Search::new(model, may_go_on);
+    search.best = first;
     search.improve_locally(model.all());
-    search.visit(&Node { open: model.all(), ..Node::default() });
+    search.visit(&Node { open: model.all(), bound: model.floor, ..Node::default() });
     let cost = search.ceiling();
-    let lower_bound = if model.truncated { 0 } else { search.open_bound.min(cost) };
-    let undecided = search.best.is_none() && search.open_bound < NEVER;
-    Answer { best: search.best, lower_bound, undecided }
+    let proven = if model.truncated { model.floor } else { search.open_bound };
+    let undecided = search.best.is_none() && (model.truncated || search.open_bound < NEVER);
+    Answer { best: search.best, lower_bound: proven.max(model.floor).min(cost), undecided }
 }
 
-/// Whether there is any plan at all.
-pub(super) fn can_be_planned(model: &Model, may_go_on: &mut dyn FnMut() -> bool) -> bool {
-    let mut search = Search::new(model, may_go_on);
-    search.any_will_do = true;
-    search.visit(&Node { open: model.all(), ..Node::default() });
-    search.best.is_some()
+/// Whether there is any plan of these blocks at all; nothing if that is not known.
+pub(super) fn can_be_planned(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bool) -> Option<bool> {
+    let mut all = Some(true);
+    for model in blocks {
+        if first_plan(model).is_some() {
+            continue;
+        }
+        let mut search = Search::new(model, may_go_on);
+        search.any_will_do = true;
+        search.visit(&Node { open: model.all(), ..Node::default() });
+        match search.best {
+            Some(_) => {}
+            None if search.open_bound < NEVER || model.truncated => all = None,
+            None => return Some(false),
+        }
+    }
+    all
+}
+
+/// What the deliveries that get goods cost in fees; nothing if one misses its least order.
+pub(super) fn fees(deliveries: &[Delivery], goods: &[i64]) -> Option<i64> {
+    let mut fees = 0;
+    for (delivery, &goods) in deliveries.iter().zip(goods).filter(|(_, goods)| **goods > 0) {
+        if goods < delivery.least {
+            return None;
+        }
+        let waived = delivery.free_over.is_some_and(|over| goods >= over);
+        fees += if waived { delivery.waived } else { delivery.fee };
+    }
+    Some(fees)
 }
 
 /// Deliveries open to buying; of them those decided to be used, and those used with the fee waived.
@@ -51,6 +79,8 @@ struct Node {
     open: Set,
     paid: Set,
     waived: Set,
+    /// No plan of the node costs less, as far as is known before looking.
+    bound: i64,
     /// Prices of money spent on each delivery, as the parent found them.
     pull: Vec<i64>,
 }
@@ -72,6 +102,8 @@ pub(super) struct Search<'a> {
     open_bound: i64,
     /// Deliveries whose opening costs nothing.
     free: Set,
+    /// Deliveries whose fee is owed and may yet be waived.
+    owed: Set,
     pub(super) fillers: HashMap<(usize, i64), Rc<Fillers>>,
     pub(super) attainable: HashMap<(usize, i64), i64>,
     /// The first plan ends the search.
@@ -80,8 +112,11 @@ pub(super) struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn new(model: &'a Model, may_go_on: &'a mut dyn FnMut() -> bool) -> Self {
-        let costless = |d: &usize| model.deliveries[*d].fee == 0 && model.deliveries[*d].least == 0;
-        let free = members(model.all()).filter(costless).fold(0, |set, d| set | bit(d));
+        let costless = |d: &usize| {
+            let delivery = &model.deliveries[*d];
+            delivery.fee == 0 && delivery.waived == 0 && delivery.least == 0
+        };
+        let free = model.all().members().filter(costless).fold(Set::none(), Set::with);
         let parts = model.components.iter().cloned().map(Part::new).collect();
         Self {
             deliveries: &model.deliveries,
@@ -90,6 +125,11 @@ impl<'a> Search<'a> {
             best: None,
             open_bound: NEVER,
             free,
+            owed: model
+                .all()
+                .members()
+                .filter(|&d| model.deliveries[d].waived < 0)
+                .fold(Set::none(), Set::with),
             fillers: HashMap::new(),
             attainable: HashMap::new(),
             any_will_do: false,
@@ -100,9 +140,11 @@ impl<'a> Search<'a> {
         self.best.as_ref().map_or(NEVER, |found| found.cost)
     }
 
-    /// Each component at its best with these deliveries open, as if fees and least orders were none.
-    pub(super) fn view(&mut self, open: Set) -> View {
-        let mut view = View { cost: 0, bound: 0, used: 0, goods: vec![0; self.deliveries.len()] };
+    /// Each component at its best with these deliveries open, as if fees and least orders were none; nothing if
+    /// time ran out meanwhile.
+    pub(super) fn view(&mut self, open: Set) -> Option<View> {
+        let none = Set::none();
+        let mut view = View { cost: 0, bound: 0, used: none, goods: vec![0; self.deliveries.len()] };
         for part in &mut self.parts {
             let known = part.ask(open, self.may_go_on);
             view.cost = (view.cost + known.cost).min(NEVER);
@@ -111,25 +153,22 @@ impl<'a> Search<'a> {
             for &(delivery, value) in &known.spent {
                 view.goods[delivery] += value;
             }
-        }
-        view
-    }
-
-    /// What the deliveries that get goods cost in fees; nothing if one misses its least order.
-    pub(super) fn fees(&self, goods: &[i64]) -> Option<i64> {
-        let mut fees = 0;
-        for (delivery, &goods) in self.deliveries.iter().zip(goods) {
-            if goods > 0 && goods < delivery.least {
+            if !(self.may_go_on)() {
                 return None;
             }
-            let waived = delivery.free_over.is_some_and(|over| goods >= over);
-            fees += if goods > 0 && !waived { delivery.fee } else { 0 };
         }
-        Some(fees)
+        Some(view)
+    }
+
+    pub(super) fn fees(&self, goods: &[i64]) -> Option<i64> {
+        fees(self.deliveries, goods)
     }
 
     /// Takes the view as a plan if it is one and is the cheapest yet. Its cost as a plan.
     fn take(&mut self, open: Set, view: &View) -> Option<i64> {
+        if view.cost >= NEVER {
+            return None;
+        }
         let cost = view.cost + self.fees(&view.goods)?;
         if cost < self.ceiling() {
             let packs = self.packs(open);
@@ -153,57 +192,50 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// A first plan: closes one delivery at a time as long as that helps.
+    /// A better plan soon: closes one delivery at a time as long as that helps.
     fn improve_locally(&mut self, all: Set) {
         let mut open = all;
-        let mut worth = self.worth(open);
+        let Some(mut worth) = self.worth(open) else { return };
         loop {
             let mut better = None;
-            for d in members(all) {
-                let other = open ^ bit(d);
-                let other_worth = self.worth(other);
+            for d in all.members() {
+                let other = if open.has(d) { open.without(d) } else { open.with(d) };
+                let Some(other_worth) = self.worth(other) else { return };
                 if other_worth < worth {
                     (worth, better) = (other_worth, Some(other));
                 }
             }
             let Some(other) = better else { return };
-            if !(self.may_go_on)() {
-                return;
-            }
             open = other;
         }
     }
 
-    /// The cost with these deliveries open, each missing unit of a least order counted as if it had to be bought.
-    fn worth(&mut self, open: Set) -> i64 {
-        let view = self.view(open);
+    /// The cost with these deliveries open, each missing unit of a least order counted as if it had to be bought;
+    /// nothing if time ran out.
+    fn worth(&mut self, open: Set) -> Option<i64> {
+        let view = self.view(open)?;
         if view.cost >= NEVER {
-            return NEVER;
+            return Some(NEVER);
         }
         if let Some(cost) = self.take(open, &view) {
-            return cost;
+            return Some(cost);
         }
         if let Some(cost) = self.fill_up(&view.goods, &[], &|search| search.packs(open)) {
-            return cost;
+            return Some(cost);
         }
-        let mut cost = view.cost;
-        for (delivery, &goods) in self.deliveries.iter().zip(&view.goods) {
-            if goods > 0 {
-                cost += delivery.fee + (delivery.least - goods).max(0);
-            }
-        }
-        cost
+        let used = self.deliveries.iter().zip(&view.goods).filter(|(_, goods)| **goods > 0);
+        let dues = used.map(|(delivery, &goods)| delivery.fee + (delivery.least - goods).max(0));
+        Some(view.cost + dues.sum::<i64>())
     }
 
     fn visit(&mut self, node: &Node) {
-        let view = self.view(node.open);
-        let fees: i64 = members(node.paid).map(|d| self.deliveries[d].fee).sum();
-        let bound = (view.bound + fees).min(NEVER);
-        if bound >= self.ceiling() || (self.any_will_do && self.best.is_some()) {
+        if node.bound >= self.ceiling() || (self.any_will_do && self.best.is_some()) {
             return;
         }
-        if !(self.may_go_on)() {
-            self.open_bound = self.open_bound.min(bound);
+        let Some(view) = self.view(node.open) else { return self.leave_open(node.bound) };
+        let fees = self.fees_at(node);
+        let bound = if view.bound >= NEVER { NEVER } else { (view.bound + fees).max(node.bound) };
+        if bound >= self.ceiling() {
             return;
         }
         self.take(node.open, &view);
@@ -211,57 +243,68 @@ impl<'a> Search<'a> {
             return;
         }
         let short = self.short(node, &view);
-        let undecided = node.open & !node.paid & !node.waived & !self.free;
-        if short.is_empty() && undecided & view.used == 0 {
+        let undecided = node.open.less(node.paid).less(node.waived).less(self.free);
+        let asking = undecided & (view.used | self.owed);
+        if short.is_empty() && asking.is_empty() {
             // Nothing is left to decide: the plan just taken costs the bound, unless a cover is not exact.
-            self.open_bound = self.open_bound.min(bound);
-            return;
+            return self.leave_open(bound);
         }
-        let mut node = node.clone();
+        let mut node = Node { bound, ..node.clone() };
         if !short.is_empty() {
-            let bound = self.reach_least_orders(&mut node, fees, undecided == 0);
+            let bound = self.reach_least_orders(&mut node, fees, undecided.is_empty());
             if bound >= self.ceiling() {
                 return;
             }
-            if undecided == 0 {
-                self.open_bound = self.open_bound.min(bound);
-                return;
+            node.bound = node.bound.max(bound);
+            if undecided.is_empty() {
+                return self.leave_open(node.bound);
             }
         }
-        let choices = if undecided & view.used == 0 { undecided } else { undecided & view.used };
-        self.branch(&node, choices);
+        self.branch(&node, if asking.is_empty() { undecided } else { asking });
+    }
+
+    /// The node is given up with this bound.
+    fn leave_open(&mut self, bound: i64) {
+        self.open_bound = self.open_bound.min(bound);
+    }
+
+    /// Fees of the deliveries decided on; of the others what they can save at most.
+    fn fees_at(&self, node: &Node) -> i64 {
+        let paid: i64 = node.paid.members().map(|d| self.deliveries[d].fee).sum();
+        let saved = (node.open & self.owed).less(node.paid) | node.waived;
+        paid + saved.members().map(|d| self.deliveries[d].waived).sum::<i64>()
     }
 
     fn branch(&mut self, node: &Node, choices: Set) {
         let mut hardest = None;
-        for d in members(choices) {
-            let without = self.view(node.open & !bit(d)).bound;
-            if hardest.is_none_or(|(most, _)| without > most) {
-                hardest = Some((without, d));
+        for d in choices.members() {
+            let Some(without) = self.view(node.open.without(d)) else { return self.leave_open(node.bound) };
+            if hardest.is_none_or(|(most, _)| without.bound > most) {
+                hardest = Some((without.bound, d));
             }
         }
         let Some((_, d)) = hardest else { return };
-        self.visit(&Node { paid: node.paid | bit(d), ..node.clone() });
+        self.visit(&Node { paid: node.paid.with(d), ..node.clone() });
         if self.deliveries[d].free_over.is_some() {
-            self.visit(&Node { waived: node.waived | bit(d), ..node.clone() });
+            self.visit(&Node { waived: node.waived.with(d), ..node.clone() });
         }
-        self.visit(&Node { open: node.open & !bit(d), ..node.clone() });
+        self.visit(&Node { open: node.open.without(d), ..node.clone() });
     }
 
     /// Deliveries decided to be used whose goods come to less than they must.
     fn short(&self, node: &Node, view: &View) -> Vec<usize> {
-        members(node.paid | node.waived).filter(|&d| view.goods[d] < self.required(node, d)).collect()
+        (node.paid | node.waived).members().filter(|&d| view.goods[d] < self.required(node, d)).collect()
     }
 
     fn required(&self, node: &Node, d: usize) -> i64 {
         let delivery = &self.deliveries[d];
-        let waiver = if node.waived & bit(d) == 0 { 0 } else { delivery.free_over.unwrap_or(0) };
+        let waiver = if node.waived.has(d) { delivery.free_over.unwrap_or(0) } else { 0 };
         delivery.least.max(waiver)
     }
 
     fn reach_least_orders(&mut self, node: &mut Node, fees: i64, last: bool) -> i64 {
         let decided = node.paid | node.waived;
-        let asked: Vec<(usize, i64)> = members(decided).map(|d| (d, self.required(node, d))).collect();
+        let asked: Vec<(usize, i64)> = decided.members().map(|d| (d, self.required(node, d))).collect();
         let asked = asked.into_iter().filter(|r| r.1 > 0);
         let required = asked.map(|(d, least)| (d, self.attainable(d, least))).collect();
         let mut closing = Closing { open: node.open, required, fees, pull: std::mem::take(&mut node.pull) };

@@ -51,7 +51,7 @@ pub(super) fn split(
             continue;
         }
         looked += 1;
-        if looked > MOST_RANGES || (looked % 256 == 0 && !may_go_on()) {
+        if looked > MOST_RANGES || (looked % 16 == 0 && !may_go_on()) {
             open = open.min(ranges.bound);
             looked = MOST_RANGES;
             continue;

@@ -3,79 +3,97 @@
 
 use std::collections::VecDeque;
 
-/// Demands, supplies, and for every demand the supplies it may use, preferred first.
+/// Supplies and what they have handed to the demands served so far.
 pub(super) struct Transport {
-    pub(super) demand: Vec<i64>,
-    pub(super) supply: Vec<i64>,
-    pub(super) links: Vec<Vec<usize>>,
+    /// For every demand the supplies it may use, preferred first.
+    links: Vec<Vec<usize>>,
+    users: Vec<Vec<usize>>,
+    spare: Vec<i64>,
+    flow: Flow,
 }
 
 /// For every demand its (supply, stems).
 pub(super) type Flow = Vec<Vec<(usize, i64)>>;
 
+/// A demand that cannot be served in full.
+pub(super) struct Stuck {
+    pub(super) missing: i64,
+    /// The demands that compete for the supplies it could use, itself among them.
+    pub(super) rivals: Vec<bool>,
+}
+
 impl Transport {
-    /// Serves every demand, or says which demands together ask for more than all their supplies have.
-    pub(super) fn assign(&self) -> Result<Flow, Vec<usize>> {
-        let mut state = State::new(self);
-        for demand in 0..self.demand.len() {
-            state
-                .serve(demand)
-                .map_err(|stuck| (0..self.demand.len()).filter(|&d| stuck[d]).collect::<Vec<_>>())?;
-        }
-        Ok(state.flow)
-    }
-
-    /// How many stems the last demand can have when all others are served in full first.
-    pub(super) fn left_for_last(&self) -> i64 {
-        let mut state = State::new(self);
-        for demand in 0..self.demand.len() {
-            let _ = state.serve(demand);
-        }
-        state.flow.last().map_or(0, |f| f.iter().map(|&(_, stems)| stems).sum())
-    }
-}
-
-struct State<'a> {
-    of: &'a Transport,
-    spare: Vec<i64>,
-    flow: Flow,
-    users: Vec<Vec<usize>>,
-}
-
-impl<'a> State<'a> {
-    fn new(of: &'a Transport) -> Self {
-        let mut users = vec![Vec::new(); of.supply.len()];
-        for (demand, links) in of.links.iter().enumerate() {
+    pub(super) fn new(supply: Vec<i64>, links: Vec<Vec<usize>>) -> Self {
+        let mut users = vec![Vec::new(); supply.len()];
+        for (demand, links) in links.iter().enumerate() {
             for &supply in links {
                 users[supply].push(demand);
             }
         }
-        Self { of, spare: of.supply.clone(), flow: vec![Vec::new(); of.demand.len()], users }
+        let flow = vec![Vec::new(); links.len()];
+        Self { links, users, spare: supply, flow }
     }
 
-    fn serve(&mut self, demand: usize) -> Result<(), Vec<bool>> {
-        let mut wanted = self.of.demand[demand];
-        for &supply in &self.of.links[demand] {
-            let stems = wanted.min(self.spare[supply]);
+    /// Serves every demand, or says which demands together ask for more than all their supplies have.
+    pub(super) fn assign(mut self, demands: &[i64]) -> Result<Flow, Vec<usize>> {
+        for (demand, &stems) in demands.iter().enumerate() {
+            if let Err(stuck) = self.serve(demand, stems) {
+                return Err((0..self.links.len()).filter(|&d| stuck.rivals[d]).collect());
+            }
+        }
+        Ok(self.flow)
+    }
+
+    /// Serves a demand as far as can be without taking from the others.
+    pub(super) fn serve(&mut self, demand: usize, stems: i64) -> Result<(), Stuck> {
+        let mut missing = stems;
+        for at in 0..self.links[demand].len() {
+            let supply = self.links[demand][at];
+            let stems = missing.min(self.spare[supply]);
             self.shift(demand, supply, stems);
             self.spare[supply] -= stems;
-            wanted -= stems;
+            missing -= stems;
         }
-        while wanted > 0 {
-            wanted -= self.augment(demand, wanted)?;
+        while missing > 0 {
+            match self.augment(demand, missing) {
+                Ok(stems) => missing -= stems,
+                Err(rivals) => return Err(Stuck { missing, rivals }),
+            }
         }
         Ok(())
     }
 
+    /// Takes back what a demand was served.
+    pub(super) fn release(&mut self, demand: usize) {
+        for (supply, stems) in std::mem::take(&mut self.flow[demand]) {
+            self.spare[supply] += stems;
+        }
+    }
+
+    pub(super) fn add(&mut self, supply: usize, stems: i64) {
+        self.spare[supply] += stems;
+    }
+
+    /// Supplies that one of the demands may use.
+    pub(super) fn supplies_of(&self, demands: &[bool]) -> Vec<bool> {
+        let mut supplies = vec![false; self.spare.len()];
+        for (links, _) in self.links.iter().zip(demands).filter(|(_, asked)| **asked) {
+            for &supply in links {
+                supplies[supply] = true;
+            }
+        }
+        supplies
+    }
+
     /// One shortest path of hand-overs that frees stems for `root`; the demands reached when there is none.
     fn augment(&mut self, root: usize, wanted: i64) -> Result<i64, Vec<bool>> {
-        let mut reached = vec![false; self.of.demand.len()];
-        let mut came = vec![None; self.of.supply.len()];
-        let mut from = vec![None; self.of.demand.len()];
+        let mut reached = vec![false; self.links.len()];
+        let mut came = vec![None; self.spare.len()];
+        let mut from = vec![None; self.links.len()];
         reached[root] = true;
         let mut queue = VecDeque::from([root]);
         while let Some(demand) = queue.pop_front() {
-            for &supply in &self.of.links[demand] {
+            for &supply in &self.links[demand] {
                 if came[supply].is_some() {
                     continue;
                 }
