@@ -15,6 +15,7 @@ pub mod order_csv;
 pub mod pages;
 pub mod placing;
 pub mod posed;
+pub mod receiving;
 #[cfg(test)]
 pub(crate) mod samples;
 pub mod spares;

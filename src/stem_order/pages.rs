@@ -29,6 +29,7 @@ pub fn routes() -> Router<App> {
         .merge(super::choices::pages::routes())
         .merge(super::closed_days::pages::routes())
         .merge(super::losses::pages::routes())
+        .merge(super::receiving::pages::routes())
 }
 
 /// What a query asks for, with the message where the day cannot be read: the order is then planned by the calendar.

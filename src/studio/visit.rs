@@ -31,6 +31,8 @@ pub enum Section {
     PriceList,
     /// The combined wholesale order.
     StemOrder,
+    /// What comes in, counted.
+    Receiving,
     /// Bench work by day.
     Prep,
     /// What leaves the shelves.
@@ -41,13 +43,14 @@ pub enum Section {
 
 impl Section {
     /// Every part of the menu.
-    pub const ALL: [Section; 9] = [
+    pub const ALL: [Section; 10] = [
         Section::Week,
         Section::Events,
         Section::Clients,
         Section::Recipes,
         Section::PriceList,
         Section::StemOrder,
+        Section::Receiving,
         Section::Prep,
         Section::PullLists,
         Section::Settings,
@@ -63,6 +66,7 @@ impl Section {
             Section::Recipes => "Recipes",
             Section::PriceList => "Price list",
             Section::StemOrder => "Stem order",
+            Section::Receiving => "Receiving",
             Section::Prep => "Prep",
             Section::PullLists => "Pull lists",
             Section::Settings => "Settings",
@@ -79,6 +83,7 @@ impl Section {
             Section::Recipes => "/recipes",
             Section::PriceList => "/materials",
             Section::StemOrder => "/stem-order",
+            Section::Receiving => "/receiving",
             Section::Prep => "/prep",
             Section::PullLists => "/pull-lists",
             Section::Settings => "/settings",
@@ -169,7 +174,7 @@ impl Shell {
 
     /// The menu.
     #[must_use]
-    pub fn menu(&self) -> [Section; 9] {
+    pub fn menu(&self) -> [Section; 10] {
         Section::ALL
     }
 }

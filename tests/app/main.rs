@@ -19,6 +19,7 @@ mod price_list;
 mod pull_list;
 mod quotes;
 mod reasons;
+mod receiving;
 mod recipes;
 mod settings;
 mod stem_order;
