@@ -93,11 +93,12 @@ impl Trouble {
             (self.reserved, "from stock"),
             (self.substituted, "bought in its place"),
         ];
-        let less: String = parts
+        let less: Vec<String> = parts
             .iter()
             .filter(|(count, _)| *count > 0)
             .map(|(count, what)| format!(" − {count} {what}"))
             .collect();
+        let less = less.concat();
         let spares = self.with_spares - self.need;
         let absorbed = if spares > 0 { format!("; its {spares} spare went first") } else { String::new() };
         let none = if less.is_empty() { "; nothing of it is good or to come" } else { "" };

@@ -99,6 +99,7 @@ impl CountForm {
     /// The rows that were touched, or every message; none where a line or what was seen of it is no such thing.
     /// Where only the good ones were typed none is lost; where only the lost ones were, the rest of what is expected
     /// is good.
+    #[must_use]
     pub fn parse(
         &self,
         expected: &BTreeMap<PlacedLineId, i64>,

@@ -127,9 +127,9 @@ impl Supply {
             let key = (*event, line.material);
             let have = self.have.entry(key).or_default();
             if line.received {
-                have.here += given
+                have.here += given;
             } else {
-                have.coming += given
+                have.coming += given;
             }
             if *meant > 0 {
                 self.promised.insert(key);

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use sqlx::SqliteConnection;
 
 use super::super::Receipt;
-use super::super::shortage::{self, BenchLost, Came, Chance, Line, Reserved, Trouble};
+use super::super::shortage::{self, BenchLost, Came, Chance, Line, Trouble};
 use super::receipts;
 use crate::events;
 use crate::ground::dates::Day;
@@ -111,12 +111,12 @@ async fn together(
         None => Vec::new(),
     };
     let chances = chances(connection, &weekend, now).await?;
-    let (lines, reserved) = (lines(&deliveries, &receipts), reserved(connection, events).await?);
+    let lines = lines(&deliveries, &receipts);
     let came = Came {
         weekend: &weekend,
         pieces: &pieces,
         lines: &lines,
-        reserved: &reserved,
+        reserved: &[],
         bench: &bench,
         chances: &chances,
     };
@@ -140,7 +140,7 @@ fn lines(deliveries: &[&PlacedDelivery], receipts: &[Receipt]) -> Vec<Line> {
             });
         }
     }
-    lines.sort_by(|one, other| one.day.cmp(&other.day));
+    lines.sort_by_key(|line| line.day);
     lines
 }
 
@@ -165,14 +165,6 @@ async fn bench_lost(
     )
     .fetch_all(connection)
     .await
-}
-
-/// What lies reserved for these events.
-async fn reserved(
-    _connection: &mut SqliteConnection,
-    _events: &[EventId],
-) -> Result<Vec<Reserved>, sqlx::Error> {
-    Ok(Vec::new())
 }
 
 /// Deliveries that can still be had of each material before the last of these events, the next first.
