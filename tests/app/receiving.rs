@@ -174,10 +174,11 @@ async fn a_count_can_be_taken_back_once() {
         .says("2 lines counted.");
     studio.post(undo, &[]).await.onward();
     assert_eq!(kept(&studio).await, [(1, 3, 180, 0)]);
-    studio.post(undo, &[]).await.is(StatusCode::CONFLICT);
+    studio.post("/receiving/1", &count(["3:180:0", ""], ("175", "5"), ("", ""))).await.onward();
+    studio.post(undo, &[]).await.is(StatusCode::CONFLICT).says("Someone counted these lines again");
     studio.post("/receiving/1/restoration?was=4_1:1:1_", &[]).await.is(StatusCode::NOT_FOUND);
     // Emptied, a line is not counted any more.
-    studio.post("/receiving/1", &count(["3:180:0", ""], ("", ""), ("", ""))).await.onward();
+    studio.post("/receiving/1", &count(["4:175:5", ""], ("", ""), ("", ""))).await.onward();
     assert!(kept(&studio).await.is_empty());
 }
 
