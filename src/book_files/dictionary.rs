@@ -21,6 +21,8 @@ pub enum Meaning {
     Thousandths,
     /// Micrometres.
     Length,
+    /// Grams.
+    Weight,
     /// 0 or 1.
     YesNo,
     /// Bits of weekdays.
@@ -54,6 +56,7 @@ impl Meaning {
             Meaning::Share => "parts per million (50000 is 5 %)",
             Meaning::Thousandths => "thousandths (6500 is 6.5)",
             Meaning::Length => "micrometres (25400 is 1 in, 10000 is 1 cm)",
+            Meaning::Weight => "grams",
             Meaning::YesNo => "0 no, 1 yes",
             Meaning::Weekdays => "sum of Mon 1, Tue 2, Wed 4, Thu 8, Fri 16, Sat 32, Sun 64",
             Meaning::Months => "sum of Jan 1, Feb 2, Mar 4 … Dec 2048; 4095 is all year",
@@ -103,6 +106,8 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
             Meaning::Thousandths
         }
         ("picture", "full" | "small") => Meaning::Picture,
+        ("picture", "width" | "height") => Meaning::Plain,
+        (_, "weight" | "own_weight" | "most_weight" | "payload") => Meaning::Weight,
         ("quote_instalment", "share")
         | ("tax_rate", "rate")
         | (_, "loss" | "overruled" | "assurance" | "labour_share") => Meaning::Share,
@@ -115,9 +120,10 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         (
             _,
             "usable_length" | "inner_height" | "inner_diameter" | "second_binding" | "stem_clearance"
-            | "piece_length" | "diameter" | "ends",
+            | "piece_length" | "diameter" | "ends" | "height" | "inner_length" | "inner_width"
+            | "clear_height" | "floor_length" | "floor_width",
         ) => Meaning::Length,
-        (_, "loaned" | "charged" | "prices_include_tax") => Meaning::YesNo,
+        (_, "loaned" | "charged" | "stackable" | "prices_include_tax") => Meaning::YesNo,
         (_, "delivery_weekdays") => Meaning::Weekdays,
         (_, "season") => Meaning::Months,
         (_, "cautions") => Meaning::Cautions,
@@ -193,6 +199,11 @@ pub fn table_words(table: &str) -> &'static str {
         }
         "loan_return" => {
             "What came back of each lent material; broken and missing pieces are no longer owned."
+        }
+        "crate_kind" => "The studio's crates: measures and weights.",
+        "van" => "The studio's vans: measures and payload.",
+        "recipe_travel" => {
+            "How large and heavy one piece of a recipe is as it travels, where it was measured."
         }
         "loan_charge" => "What a lost piece of a material is charged at.",
         _ => "",

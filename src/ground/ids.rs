@@ -64,6 +64,10 @@ ids! {
     KitItemId
     /// Something one event needs beside its pieces.
     PullExtraId
+    /// A kind of crate.
+    CrateKindId
+    /// A van.
+    VanId
     /// An order that was placed with a supplier.
     PlacedOrderId
     /// A delivery of a placed order.

@@ -10,3 +10,4 @@ pub mod largest_remainder;
 pub mod money;
 pub mod near_names;
 pub mod quantity;
+pub mod weight;

@@ -2,6 +2,7 @@
 //! May import the stages before it.
 
 pub mod forms;
+pub mod loading;
 pub mod loans;
 pub mod pages;
 pub mod pull;

@@ -7,7 +7,7 @@ mod list;
 use axum::Router;
 use axum::routing::{get, post};
 
-use super::loans;
+use super::{loading, loans};
 use crate::web::state::App;
 
 /// The routes of this room.
@@ -22,4 +22,5 @@ pub fn routes() -> Router<App> {
         .route("/kit/usual", post(kit::begin))
         .route("/kit/removals/{moment}/restoration", post(kit::restore))
         .merge(loans::pages::routes())
+        .merge(loading::pages::routes())
 }

@@ -14,6 +14,7 @@ mod load;
 use std::collections::BTreeMap;
 
 pub use load::VESSEL_FILL;
+pub(crate) use load::water_in;
 use serde::Serialize;
 
 use super::{KitItem, PullExtra};

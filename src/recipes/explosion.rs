@@ -247,6 +247,7 @@ mod tests {
             stem_clearance: None,
             cautions: Cautions::default(),
             picture_id: None,
+            travel: crate::recipes::Travel::default(),
             lines: lines.iter().enumerate().map(line).collect(),
         }
     }

@@ -3,12 +3,12 @@
 use serde::Deserialize;
 
 use super::names::Names;
-use super::{Category, Ingredient, Measure, NewLine, NewRecipe, Recipe, RecipeBook, amount};
+use super::{Category, Ingredient, Measure, NewLine, NewRecipe, Recipe, RecipeBook, Travel, amount};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
-use crate::ground::quantity::Quantity;
+use crate::ground::quantity::{Length, Quantity};
 use crate::web::forms::{Checker, Difference, FieldErrors, differences};
 
 /// More lines than this in one recipe are refused.
@@ -19,6 +19,9 @@ pub const USUAL_BATCH: i64 = 10;
 const SPARE_LINES: usize = 3;
 /// The most bench minutes of one piece.
 const MOST_MINUTES: Quantity = Quantity::whole(10_000);
+
+/// No piece is larger: 20 m.
+const LONGEST: Length = Length::from_um(20_000_000);
 
 /// What was typed.
 #[derive(Debug, Clone, Default, Deserialize)]
@@ -36,6 +39,9 @@ pub struct RecipeForm {
     pub note: String,
     pub second_binding: String,
     pub stem_clearance: String,
+    pub diameter: String,
+    pub height: String,
+    pub weight: String,
     pub caution: Vec<String>,
     /// One of each a line.
     pub what: Vec<String>,
@@ -117,6 +123,9 @@ impl RecipeForm {
             note: recipe.note.clone(),
             second_binding: recipe.second_binding.map(length).unwrap_or_default(),
             stem_clearance: recipe.stem_clearance.map(length).unwrap_or_default(),
+            diameter: recipe.travel.diameter.map(length).unwrap_or_default(),
+            height: recipe.travel.height.map(length).unwrap_or_default(),
+            weight: recipe.travel.weight.map(|weight| formats.weight_input(weight)).unwrap_or_default(),
             caution: recipe.cautions.list().iter().map(|caution| caution.name().into()).collect(),
             what: lines.iter().map(|line| what(line.ingredient)).collect(),
             amount: lines.iter().map(|line| amount::written(line.measure, formats)).collect(),
@@ -175,9 +184,22 @@ impl RecipeForm {
             second_binding: c.length_or_none("second_binding", &self.second_binding),
             stem_clearance: c.length_or_none("stem_clearance", &self.stem_clearance),
             cautions: self.cautions(),
+            travel: self.travel(&mut c),
             lines,
         };
         c.done(recipe)
+    }
+
+    fn travel(&self, c: &mut Checker) -> Travel {
+        let mut side = |field: &str, raw: &str| {
+            let length = c.length_or_none(field, raw);
+            if length.is_some_and(|length| length > LONGEST) {
+                c.refuse(field, "No piece is larger than 20 m.");
+            }
+            length
+        };
+        let (diameter, height) = (side("diameter", &self.diameter), side("height", &self.height));
+        Travel { diameter, height, weight: c.weight_or_none("weight", &self.weight) }
     }
 
     fn parse_lines(&self, c: &mut Checker, formats: Formats, names: &Names) -> Vec<NewLine> {
@@ -223,6 +245,7 @@ impl RecipeForm {
             second_binding: length(&self.second_binding),
             stem_clearance: length(&self.stem_clearance),
             cautions: self.cautions(),
+            travel: Travel::default(),
             lines: lines.iter().map(|(_, line)| line.clone()).collect(),
         };
         (recipe, lines)
@@ -259,6 +282,9 @@ impl RecipeForm {
             ("Note", &self.note.replace("\r\n", "\n"), &theirs.note),
             ("Second binding", &self.second_binding, &theirs.second_binding),
             ("Clearance", &self.stem_clearance, &theirs.stem_clearance),
+            ("Width", &self.diameter, &theirs.diameter),
+            ("Height", &self.height, &theirs.height),
+            ("Weight", &self.weight, &theirs.weight),
             ("Cautions", &self.caution.join(", "), &theirs.caution.join(", ")),
         ])
     }

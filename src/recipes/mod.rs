@@ -17,6 +17,7 @@ use crate::ground::caution::Cautions;
 use crate::ground::choice::choices;
 use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId};
 use crate::ground::quantity::{Length, Quantity};
+use crate::ground::weight::Weight;
 use crate::price_list::Material;
 
 choices! {
@@ -66,8 +67,21 @@ pub struct Recipe {
     pub cautions: Cautions,
     /// What it looks like.
     pub picture_id: Option<PictureId>,
+    /// How large and heavy one is as it travels.
+    pub travel: Travel,
     /// What goes in, in order.
     pub lines: Vec<RecipeLine>,
+}
+
+/// One piece as it travels, as far as it was measured; the load sheet estimates the rest.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Travel {
+    /// How wide it is at its widest.
+    pub diameter: Option<Length>,
+    /// How high, vessel and all.
+    pub height: Option<Length>,
+    /// How heavy, without water.
+    pub weight: Option<Weight>,
 }
 
 /// One line of a recipe.
@@ -161,6 +175,8 @@ pub struct NewRecipe {
     pub stem_clearance: Option<Length>,
     /// Where making or placing it can hurt someone.
     pub cautions: Cautions,
+    /// How large and heavy one is as it travels.
+    pub travel: Travel,
     /// What goes in, in order.
     pub lines: Vec<NewLine>,
 }
@@ -196,6 +212,7 @@ impl NewRecipe {
             stem_clearance: self.stem_clearance,
             cautions: self.cautions,
             picture_id: None,
+            travel: self.travel,
             lines: self.lines.iter().map(NewLine::draft).collect(),
         }
     }
@@ -214,6 +231,7 @@ impl NewRecipe {
             second_binding: recipe.second_binding,
             stem_clearance: recipe.stem_clearance,
             cautions: recipe.cautions,
+            travel: recipe.travel,
             lines: recipe.lines.iter().map(NewLine::copy_of).collect(),
         }
     }

@@ -89,6 +89,7 @@ pub(crate) fn recipe(id: i64, name: &str, lines: &[(Ingredient, Measure)]) -> Re
         stem_clearance: None,
         cautions: Cautions::default(),
         picture_id: None,
+        travel: crate::recipes::Travel::default(),
         lines: lines.iter().enumerate().map(line).collect(),
     }
 }

@@ -10,6 +10,7 @@ use crate::ground::dates::{Day, TimeOfDay};
 use crate::ground::formats::{Formats, clipped, read_whole};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Factor, Length, Quantity, Share};
+use crate::ground::weight::Weight;
 
 /// The longest name.
 pub const NAME_LENGTH: usize = 120;
@@ -189,6 +190,17 @@ impl<'a> Checker<'a> {
     /// A length above nothing, or none.
     pub fn length_or_none(&mut self, field: &str, raw: &str) -> Option<Length> {
         filled(raw).map(|raw| self.length(field, raw))
+    }
+
+    /// A weight above nothing.
+    pub fn weight(&mut self, field: &str, raw: &str) -> Weight {
+        let read = self.formats.read_weight(raw);
+        self.taken(field, read, Weight::from_grams(1))
+    }
+
+    /// A weight above nothing, or none.
+    pub fn weight_or_none(&mut self, field: &str, raw: &str) -> Option<Weight> {
+        filled(raw).map(|raw| self.weight(field, raw))
     }
 
     /// A day.

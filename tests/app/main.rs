@@ -12,6 +12,7 @@ mod demo;
 mod desk;
 mod events;
 mod house;
+mod loading;
 mod loans;
 mod losses;
 mod prep;

@@ -8,6 +8,7 @@ mod brute;
 mod buying_plan;
 mod buying_plan_laws;
 mod care_rules;
+mod crates;
 mod cutting;
 mod feast_days;
 mod invoices;

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use trug::prep::freshness::{LifeCurve, Point, Stretch};
+use trug::pull_list::loading::usual::USUAL_MOST_WEIGHT;
 use trug::pull_list::vessel_water::{
     KILOGRAMS_A_LITRE, LIFTING_LIMIT_KILOGRAMS, LIFTING_LIMIT_POUNDS, water_in_cylinder,
 };
@@ -65,6 +66,17 @@ fn water_weighs_what_the_tables_say() {
     let gallon = water_in_cylinder(177_800, 152_400, Decimal::ONE).unwrap();
     let off = gallon.kilograms / value("US gallon of water at 20 C", "kg") - Decimal::ONE;
     assert!(off.abs() < Decimal::new(5, 4), "{off}"); // 22/7 is 0.04 % over π
+}
+
+#[test]
+fn pounds_are_the_exact_ones() {
+    let formats = Studio::new_book().formats;
+    let pound = value("pound", "kg") * Decimal::ONE_THOUSAND;
+    let grams = |text: &str| formats.read_weight(text).unwrap().grams();
+    assert_eq!(Decimal::from(grams("1 lb")), pound.round());
+    assert_eq!(Decimal::from(grams("1000 lb")), (pound * Decimal::ONE_THOUSAND).round());
+    // The usual crate is full at the lifting limit.
+    assert_eq!(USUAL_MOST_WEIGHT.kilograms(), value("lifting load constant", "kg"));
 }
 
 #[test]

@@ -64,6 +64,7 @@ impl Bench {
             stem_clearance: None,
             cautions: Cautions::default(),
             picture_id: None,
+            travel: trug::recipes::Travel::default(),
             lines: self.lines.clone(),
         };
         RecipeBook { recipes: [(PIECE, recipe)].into(), materials: self.materials.clone() }

@@ -35,7 +35,8 @@ impl Load {
     }
 }
 
-fn water_in(vessel: &Material) -> Option<Water> {
+/// The water that fills one vessel three quarters; none of what is no vessel or was not measured.
+pub(crate) fn water_in(vessel: &Material) -> Option<Water> {
     if vessel.kind != MaterialKind::Vessel {
         return None;
     }

@@ -93,6 +93,7 @@ fn recipe(id: i64, name: &str, lines: &[(i64, Measure)]) -> Recipe {
         stem_clearance: None,
         cautions: Cautions::default(),
         picture_id: None,
+        travel: crate::recipes::Travel::default(),
         lines: lines.iter().enumerate().map(line).collect(),
     }
 }

@@ -95,6 +95,7 @@ fn recipe(id: RecipeId, minutes: i64, lines: &[(Ingredient, Measure)]) -> Recipe
         stem_clearance: None,
         cautions: Cautions::default(),
         picture_id: None,
+        travel: crate::recipes::Travel::default(),
         lines: lines.iter().map(line).collect(),
     }
 }

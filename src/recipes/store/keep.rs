@@ -2,7 +2,7 @@
 
 use sqlx::SqliteConnection;
 
-use super::super::{Ingredient, Measure, NewLine, NewRecipe};
+use super::super::{Ingredient, Measure, NewLine, NewRecipe, Travel};
 use crate::ground::dates::Moment;
 use crate::ground::ids::{PictureId, RecipeId, RecipeLineId, json_list};
 use crate::ground::quantity::{Length, Quantity};
@@ -26,6 +26,7 @@ pub async fn add(connection: &mut SqliteConnection, recipe: &NewRecipe) -> Resul
     .execute(&mut *connection)
     .await?;
     let id = RecipeId(added.last_insert_rowid());
+    keep_travel(connection, id, &recipe.travel).await?;
     add_lines(connection, id, &recipe.lines).await?;
     Ok(id)
 }
@@ -53,8 +54,28 @@ pub async fn change(
     )
     .execute(&mut *connection)
     .await?;
+    keep_travel(connection, id, &recipe.travel).await?;
     sqlx::query!("DELETE FROM recipe_line WHERE recipe_id = ?", id).execute(&mut *connection).await?;
     add_lines(connection, id, &recipe.lines).await
+}
+
+async fn keep_travel(
+    connection: &mut SqliteConnection,
+    recipe: RecipeId,
+    travel: &Travel,
+) -> Result<(), sqlx::Error> {
+    sqlx::query!(
+        "INSERT INTO recipe_travel (recipe_id, diameter, height, weight) VALUES (?, ?, ?, ?)
+        ON CONFLICT (recipe_id) DO UPDATE SET diameter = excluded.diameter, height = excluded.height,
+            weight = excluded.weight",
+        recipe,
+        travel.diameter,
+        travel.height,
+        travel.weight
+    )
+    .execute(connection)
+    .await
+    .map(drop)
 }
 
 async fn add_lines(

@@ -9,11 +9,12 @@ use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
-use super::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
+use super::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine, Travel};
 use crate::ground::caution::Cautions;
 use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId, json_list};
 use crate::ground::quantity::{Length, Quantity};
+use crate::ground::weight::Weight;
 use crate::price_list::{self, UnitCost};
 
 /// These recipes with all their parts, and every material they call for. Removed recipes are included:
@@ -127,8 +128,9 @@ async fn recipes(
         r#"SELECT id AS "id: RecipeId", version, name, category AS "category: Category", minutes AS "minutes: Quantity",
             holding_hours, steps, client_words, note, second_binding AS "second_binding: Length",
             stem_clearance AS "stem_clearance: Length", cautions AS "cautions: Cautions",
-            picture_id AS "picture_id: PictureId"
-        FROM recipe WHERE id IN (SELECT value FROM json_each(?))"#,
+            picture_id AS "picture_id: PictureId", recipe_travel.diameter AS "diameter: Length",
+            recipe_travel.height AS "height: Length", recipe_travel.weight AS "weight: Weight"
+        FROM recipe LEFT JOIN recipe_travel ON recipe_id = id WHERE id IN (SELECT value FROM json_each(?))"#,
         ids
     )
     .fetch_all(connection)
@@ -147,6 +149,7 @@ async fn recipes(
         stem_clearance: row.stem_clearance,
         cautions: row.cautions,
         picture_id: row.picture_id,
+        travel: Travel { diameter: row.diameter, height: row.height, weight: row.weight },
         lines: Vec::new(),
     });
     Ok(recipes.map(|recipe| (recipe.id, recipe)).collect())

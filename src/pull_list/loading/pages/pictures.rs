@@ -1,0 +1,122 @@
+//! A crate seen from above, and a van's floor: pictures to scale, a millimetre a unit.
+
+use super::super::crates::{Lot, PackedCrate};
+use super::super::sheet::{Freight, LoadSheet};
+use super::super::vans::Trip;
+use super::super::{CrateKind, Van};
+
+const TONES: usize = 6;
+
+/// Text in a picture is at most this share of its longer side.
+const TEXT: i64 = 14;
+
+/// A crate from above.
+pub(super) struct CratePicture {
+    pub(super) length: i64,
+    pub(super) width: i64,
+    pub(super) circles: Vec<Circle>,
+    pub(super) words: String,
+}
+
+/// One piece in it.
+pub(super) struct Circle {
+    pub(super) x: i64,
+    pub(super) y: i64,
+    pub(super) r: i64,
+    pub(super) tone: usize,
+    pub(super) label: usize,
+    pub(super) size: i64,
+}
+
+/// A van's floor, its bulkhead at the left.
+pub(super) struct VanPicture {
+    pub(super) length: i64,
+    pub(super) width: i64,
+    pub(super) stacks: Vec<Stack>,
+    pub(super) words: String,
+}
+
+/// One stack on it.
+pub(super) struct Stack {
+    pub(super) x: i64,
+    pub(super) y: i64,
+    pub(super) depth: i64,
+    pub(super) breadth: i64,
+    pub(super) tone: usize,
+    pub(super) label: String,
+    pub(super) size: i64,
+}
+
+const fn millimetres(micrometres: i64) -> i64 {
+    micrometres / 1_000
+}
+
+/// The picture of a crate; its legend's numbers are those of its contents.
+pub(super) fn of_crate(kind: &CrateKind, lots: &[Lot], packed: &PackedCrate) -> CratePicture {
+    let (length, width) = (millimetres(kind.length.um()), millimetres(kind.width.um()));
+    let mut circles = Vec::new();
+    let mut number = 0;
+    for (label, (lot, count)) in (1..).zip(&packed.contents) {
+        let r = lots.get(*lot).map_or(0, |lot| millimetres(lot.size.diameter.um()) / 2);
+        for _ in 0..*count {
+            let spot = packed.packing.spot(number);
+            number += 1;
+            circles.push(Circle {
+                x: millimetres(spot.x),
+                y: millimetres(spot.y),
+                r,
+                tone: (label - 1) % TONES + 1,
+                label,
+                size: r.min(length / TEXT).max(1),
+            });
+        }
+    }
+    let words = format!("{} from above: {} pieces {}", kind.name, packed.pieces(), packed.packing.words());
+    CratePicture { length, width, circles, words }
+}
+
+/// The picture of a van's floor on one trip.
+pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
+    let length = millimetres(van.length.um());
+    let stack = |standing: &super::super::vans::Standing| {
+        let labels: Vec<String> =
+            standing.cargo.iter().filter_map(|own| Some(short(sheet.freight.get(*own)?, sheet))).collect();
+        let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, drop_of);
+        let (depth, breadth) = (millimetres(standing.depth), millimetres(standing.breadth));
+        Stack {
+            x: millimetres(standing.x),
+            y: millimetres(standing.y),
+            depth,
+            breadth,
+            tone: drop % TONES + 1,
+            label: labels.join(", "),
+            size: (length / TEXT / 2).min(breadth / 2).max(1),
+        }
+    };
+    let stacks: Vec<Stack> = trip.stacks.iter().map(stack).collect();
+    let words = format!(
+        "{} from above, bulkhead at the left: {} stacks, the first loaded at the bulkhead",
+        van.name,
+        stacks.len()
+    );
+    VanPicture { length, width: millimetres(van.width.um()), stacks, words }
+}
+
+/// At which drop it comes off.
+pub(super) const fn drop_of(freight: &Freight) -> usize {
+    match freight {
+        Freight::Crate(drop, _) | Freight::Loose(drop, _, _) => *drop,
+    }
+}
+
+/// `3` for a crate, `L` for what is loose.
+fn short(freight: &Freight, sheet: &LoadSheet) -> String {
+    match freight {
+        Freight::Crate(drop, at) => sheet.drops[*drop]
+            .packed
+            .crates
+            .get(*at)
+            .map_or_else(String::new, |packed| packed.number.to_string()),
+        Freight::Loose(..) => "L".into(),
+    }
+}

@@ -1,0 +1,120 @@
+//! The rows of the load sheet's table: a crate, or a loose piece, to be ticked when it is in.
+
+use super::super::crates::Lot;
+use super::super::sheet::{Drop, Freight, LoadSheet};
+use super::super::sizes::PieceSize;
+use super::pictures::{CratePicture, of_crate};
+use crate::ground::formats::Formats;
+use crate::ground::weight::Weight;
+use crate::pull_list::vessel_water::needs_two_people;
+
+/// One thing that goes into the van.
+pub(super) struct Row {
+    /// The same each time the sheet is made, so that a tick stays where it was set.
+    pub(super) key: String,
+    /// `3`, large; nothing for what is loose.
+    pub(super) number: String,
+    /// `crate`, `loose`.
+    pub(super) unit: &'static str,
+    /// The kind of crate, or the piece.
+    pub(super) what: String,
+    /// What stands in it: its number in the picture, how many, what and where it goes.
+    pub(super) contents: Vec<(usize, String)>,
+    /// What it weighs, and the sum behind that.
+    pub(super) weight: String,
+    pub(super) working: String,
+    pub(super) two_people: bool,
+    pub(super) too_heavy: bool,
+    /// What of it is estimated, in words; empty if nothing.
+    pub(super) estimated: String,
+    pub(super) picture: Option<CratePicture>,
+}
+
+/// Everything on the floor, each with its drop, in the order of the drops.
+pub(super) fn rows(sheet: &LoadSheet, formats: Formats) -> Vec<Row> {
+    sheet
+        .freight
+        .iter()
+        .filter_map(|freight| match freight {
+            Freight::Crate(drop, at) => crate_row(sheet, sheet.drops.get(*drop)?, *at, formats),
+            Freight::Loose(drop, lot, number) => {
+                let drop = sheet.drops.get(*drop)?;
+                Some(loose_row(drop, drop.lots.get(*lot)?, *number, formats))
+            }
+        })
+        .collect()
+}
+
+fn crate_row(sheet: &LoadSheet, drop: &Drop, at: usize, formats: Formats) -> Option<Row> {
+    let packed = drop.packed.crates.get(at)?;
+    let kind = sheet.kinds.get(packed.kind)?;
+    let held: Vec<(&Lot, i64)> =
+        packed.contents.iter().filter_map(|(lot, count)| Some((drop.lots.get(*lot)?, *count))).collect();
+    let contents = (1..)
+        .zip(&held)
+        .map(|(label, (lot, count))| (label, format!("{count} × {}, {}", lot.what, lot.place)));
+    let weights = held.iter().map(|(lot, count)| {
+        let water = if lot.size.water == Weight::default() { "" } else { " with water" };
+        format!("{count} × {}{water} ({})", formats.weight(lot.size.weight), lot.what)
+    });
+    let working = format!(
+        "{} + {} (the crate) = {}. {} have room in it, {}.",
+        weights.collect::<Vec<_>>().join(" + "),
+        formats.weight(kind.own_weight),
+        formats.weight(packed.weight),
+        packed.packing.count(),
+        packed.packing.words()
+    );
+    Some(Row {
+        key: format!("e{}-c{}", drop.event.id, packed.number),
+        number: packed.number.to_string(),
+        unit: "crate",
+        what: kind.name.clone(),
+        contents: contents.collect(),
+        weight: formats.weight(packed.weight),
+        working,
+        two_people: needs_two_people(packed.weight.kilograms()),
+        too_heavy: packed.too_heavy,
+        estimated: estimated(held.iter().map(|(lot, _)| &lot.size)),
+        picture: Some(of_crate(kind, &drop.lots, packed)),
+    })
+}
+
+fn loose_row(drop: &Drop, lot: &Lot, number: i64, formats: Formats) -> Row {
+    let why = drop.packed.loose.iter().find(|loose| drop.lots.get(loose.lot) == Some(lot));
+    let size = &lot.size;
+    Row {
+        key: format!("e{}-l{}-{number}", drop.event.id, lot.piece),
+        number: String::new(),
+        unit: "loose",
+        what: format!("{}, {}", lot.what, lot.place),
+        contents: Vec::new(),
+        weight: formats.weight(size.weight),
+        working: format!(
+            "{} wide, {} high, {} of it water: {}.",
+            formats.length(size.diameter),
+            formats.length(size.height),
+            formats.weight(size.water),
+            why.map_or("loose", |loose| loose.why)
+        ),
+        two_people: needs_two_people(size.weight.kilograms()),
+        too_heavy: false,
+        estimated: estimated([size].into_iter()),
+        picture: None,
+    }
+}
+
+/// `width and weight estimated`.
+fn estimated<'a>(sizes: impl Iterator<Item = &'a PieceSize>) -> String {
+    let mut all: Vec<&str> = Vec::new();
+    for what in sizes.flat_map(|size| &size.estimated) {
+        if !all.contains(what) {
+            all.push(what);
+        }
+    }
+    match all.as_slice() {
+        [] => String::new(),
+        [one] => format!("{one} estimated"),
+        [first @ .., last] => format!("{} and {last} estimated", first.join(", ")),
+    }
+}

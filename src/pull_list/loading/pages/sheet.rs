@@ -1,0 +1,216 @@
+//! The load sheet of one event, or of all events of a day.
+
+use askama::Template;
+use serde::Deserialize;
+
+use super::super::sheet::{Drop, LoadSheet, sheet};
+use super::super::store;
+use super::super::vans::{Trip, VanLoad};
+use super::super::{Van, sheet as load_sheet};
+use super::pictures::{VanPicture, drop_of, of_van};
+use super::rows::{Row, rows};
+use crate::events::pages::event_or_trouble;
+use crate::events::{self, Event};
+use crate::ground::dates::Day;
+use crate::ground::ids::EventId;
+use crate::pull_list::pull::PullLine;
+use crate::studio::visit::{Section, Shell, Visit};
+use crate::web::answer::{Answer, Trouble, page};
+use crate::web::forms::Query;
+use crate::web::path::Path;
+
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct LoadQuery {
+    van: String,
+}
+
+#[derive(Template)]
+#[template(path = "pull_list/loading/sheet.html")]
+struct SheetPage {
+    shell: Shell,
+    day: Day,
+    /// The one event asked for, if it was one.
+    event: Option<Event>,
+    sheet: LoadSheet,
+    rows: Vec<Row>,
+    /// Which of the studio's vans is looked at.
+    chosen: usize,
+    /// How many other open events the day has.
+    others: usize,
+}
+
+/// The rows of one event on one trip, in the order of loading.
+struct Part<'a> {
+    drop: &'a Drop,
+    /// From 1, in the order in which they are reached.
+    number: usize,
+    rows: Vec<&'a Row>,
+}
+
+/// One drive with the picture of the van's floor.
+struct Drive<'a> {
+    number: usize,
+    weight: String,
+    picture: VanPicture,
+    parts: Vec<Part<'a>>,
+}
+
+impl SheetPage {
+    fn van(&self) -> Option<(&Van, &VanLoad)> {
+        self.sheet.vans.get(self.chosen).map(|(van, load)| (van, load))
+    }
+
+    /// The drives of the van, or all of it once where there is no van.
+    fn drives(&self) -> Vec<Drive<'_>> {
+        let Some((van, load)) = self.van() else { return Vec::new() };
+        let formats = self.shell.formats;
+        let drive = |(number, trip): (usize, &Trip)| Drive {
+            number,
+            weight: format!("{} of {}", formats.weight(trip.weight), formats.weight(van.payload)),
+            picture: of_van(van, trip, &self.sheet),
+            parts: self.parts(trip.stacks.iter().flat_map(|stack| stack.cargo.iter().copied())),
+        };
+        (1..).zip(&load.trips).map(drive).collect()
+    }
+
+    /// Everything in the order of loading, where no van is written down.
+    fn without_van(&self) -> Vec<Part<'_>> {
+        if self.van().is_some() { Vec::new() } else { self.parts((0..self.rows.len()).rev()) }
+    }
+
+    fn parts(&self, order: impl Iterator<Item = usize>) -> Vec<Part<'_>> {
+        let mut parts: Vec<Part<'_>> = Vec::new();
+        for at in order {
+            let (Some(freight), Some(row)) = (self.sheet.freight.get(at), self.rows.get(at)) else {
+                continue;
+            };
+            let number = drop_of(freight) + 1;
+            match parts.last_mut().filter(|part| part.number == number) {
+                Some(part) => part.rows.push(row),
+                None => parts.push(Part { drop: &self.sheet.drops[number - 1], number, rows: vec![row] }),
+            }
+        }
+        parts
+    }
+
+    fn too_large(&self) -> Vec<String> {
+        let Some((_, load)) = self.van() else { return Vec::new() };
+        let rows = load.too_large.iter().filter_map(|at| self.rows.get(*at));
+        rows.map(|row| format!("{} {} ({})", row.unit, row.number, row.what)).collect()
+    }
+
+    /// Pieces that are in no crate and not laid out.
+    fn left_out(&self) -> Vec<String> {
+        let laid_out = !self.sheet.kinds.is_empty();
+        let drops = self.sheet.drops.iter();
+        let loose = drops.flat_map(|drop| {
+            drop.packed.loose.iter().filter_map(|loose| Some((drop.lots.get(loose.lot)?, loose)))
+        });
+        let named =
+            loose.map(|(lot, loose)| format!("{} × {}, {}: {}", loose.count, lot.what, lot.place, loose.why));
+        if laid_out { named.filter(|words| words.ends_with("lay out")).collect() } else { named.collect() }
+    }
+
+    fn open_counts(&self) -> Vec<&String> {
+        self.sheet.drops.iter().flat_map(|drop| &drop.open_counts).collect()
+    }
+
+    fn aboard(&self) -> Vec<(&Drop, Vec<&PullLine>)> {
+        let drops = self.sheet.drops.iter();
+        drops
+            .map(|drop| (drop, drop.aboard.iter().collect::<Vec<_>>()))
+            .filter(|(_, lines)| !lines.is_empty())
+            .collect()
+    }
+
+    /// `fits the Small van`, `needs 2 trips with the Small van`, for each van with its number.
+    fn verdicts(&self) -> Vec<(i64, String, bool)> {
+        let vans = self.sheet.vans.iter().enumerate();
+        vans.map(|(at, (van, load))| {
+            let words = match (load.trips.len(), load.too_large.len()) {
+                (0 | 1, 0) => format!("Fits the {}", van.name),
+                (0, _) => format!("Does not fit the {}", van.name),
+                (trips, 0) => format!("Needs {trips} trips with the {}", van.name),
+                (trips, large) => {
+                    format!("Needs {trips} trips with the {}, {large} too large for it", van.name)
+                }
+            };
+            (van.id.0, words, at == self.chosen)
+        })
+        .collect()
+    }
+
+    fn crates(&self) -> usize {
+        self.sheet.drops.iter().map(|drop| drop.packed.crates.len()).sum()
+    }
+
+    fn for_two(&self) -> usize {
+        self.rows.iter().filter(|row| row.two_people).count()
+    }
+
+    fn is_empty(&self) -> bool {
+        self.sheet.drops.iter().all(|drop| drop.lots.is_empty() && drop.aboard.is_empty())
+    }
+
+    fn is_estimated(&self) -> bool {
+        self.rows.iter().any(|row| !row.estimated.is_empty())
+    }
+
+    fn wall(&self) -> String {
+        self.shell.formats.length(load_sheet::WALL)
+    }
+
+    fn names(&self) -> String {
+        self.sheet.drops.iter().map(|drop| drop.event.name.as_str()).collect::<Vec<_>>().join("; ")
+    }
+}
+
+pub(super) async fn of_event(
+    mut visit: Visit,
+    Path(id): Path<EventId>,
+    Query(query): Query<LoadQuery>,
+) -> Answer {
+    let event = event_or_trouble(&mut visit.connection, id).await?;
+    let title = format!("Load sheet, {}", event.name);
+    let same_day = events::store::open_between(&mut visit.connection, event.day, event.day).await?;
+    let others = same_day.iter().filter(|other| other.id != id).count();
+    let loaded: Vec<EventId> = event.is_open().then_some(id).into_iter().collect();
+    let sheet = computed(&mut visit, &loaded).await?;
+    let shell = visit.shell(Section::PullLists, title);
+    show(
+        SheetPage { shell, day: event.day, event: Some(event), sheet, rows: Vec::new(), chosen: 0, others },
+        &query,
+    )
+}
+
+pub(super) async fn of_day(
+    mut visit: Visit,
+    Path(day): Path<String>,
+    Query(query): Query<LoadQuery>,
+) -> Answer {
+    let day: Day = day.parse().map_err(|_| Trouble::NotFound("day"))?;
+    let events = events::store::open_between(&mut visit.connection, day, day).await?;
+    if events.is_empty() {
+        return Err(Trouble::NotFound("event on that day"));
+    }
+    let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
+    let sheet = computed(&mut visit, &ids).await?;
+    let shell = visit.shell(Section::PullLists, format!("Load sheet, {}", visit.studio.weekday(day)));
+    show(SheetPage { shell, day, event: None, sheet, rows: Vec::new(), chosen: 0, others: 0 }, &query)
+}
+
+async fn computed(visit: &mut Visit, events: &[EventId]) -> Result<LoadSheet, Trouble> {
+    let inputs = store::load(&mut visit.connection, events).await?;
+    sheet(inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))
+}
+
+fn show(shown: SheetPage, query: &LoadQuery) -> Answer {
+    let asked = query.van.trim();
+    let chosen = shown.sheet.vans.iter().position(|(van, _)| van.id.to_string() == asked);
+    if !asked.is_empty() && chosen.is_none() {
+        return Err(Trouble::NotFound("van"));
+    }
+    let rows = rows(&shown.sheet, shown.shell.formats);
+    page(&SheetPage { rows, chosen: chosen.unwrap_or(0), ..shown })
+}
