@@ -132,13 +132,18 @@ impl Formats {
 
 #[cfg(test)]
 mod tests {
+    use iso_currency::Currency;
+
     use super::*;
-    use crate::studio::Studio;
+    use crate::ground::formats::DateStyle;
+
+    fn formats(length_unit: LengthUnit) -> Formats {
+        Formats { currency: Currency::EUR, length_unit, date_style: DateStyle::Iso }
+    }
 
     #[test]
     fn weights_are_written_in_the_studio_s_unit_and_read_back() {
-        let metric = Studio::new_book().formats;
-        let inches = Formats { length_unit: LengthUnit::Inch, ..metric };
+        let (metric, inches) = (formats(LengthUnit::Centimetre), formats(LengthUnit::Inch));
         let limit = Weight::from_grams(23_000);
         assert_eq!(
             (metric.weight(limit), inches.weight(limit)),
@@ -152,7 +157,7 @@ mod tests {
 
     #[test]
     fn what_is_no_weight_is_refused() {
-        let formats = Studio::new_book().formats;
+        let formats = formats(LengthUnit::Centimetre);
         for wrong in ["", "-1", "0", "0.0001", "1e9", "1000000000", "kg", "NaN", "<b>"] {
             assert!(formats.read_weight(wrong).is_err(), "{wrong}");
         }

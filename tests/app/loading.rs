@@ -25,7 +25,7 @@ async fn save(studio: &TestStudio, version: &str, kind: [&str; 8], van: [&str; 6
 }
 
 const CRATE: [&str; 8] = ["", "Crate", "60", "40", "40", "2", "", "no"];
-const VAN: [&str; 6] = ["", "Van", "200", "130", "120", "500"];
+const VAN: [&str; 6] = ["", "Van", "400", "130", "120", "500"];
 
 #[tokio::test]
 async fn pieces_stand_in_crates_and_the_van_says_whether_it_holds_them() {
@@ -126,7 +126,7 @@ async fn crates_and_vans_are_refused_kept_noticed_when_stale_and_brought_back() 
         &studio,
         "2",
         ["1", "", "60", "40", "40", "2", "", "no"],
-        ["1", "Van", "200", "130", "120", "500"],
+        ["1", "Van", "400", "130", "120", "500"],
     )
     .await;
     let page = studio.get_with(gone.onward(), &gone.cookie).await;
