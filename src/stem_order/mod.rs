@@ -19,6 +19,7 @@ pub mod receiving;
 #[cfg(test)]
 pub(crate) mod samples;
 pub mod spares;
+pub mod stock;
 pub mod store;
 pub mod weekend;
 pub mod windows;

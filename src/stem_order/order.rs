@@ -8,6 +8,7 @@
 
 mod build;
 mod cutting_line;
+mod from_stock;
 mod pooling;
 mod reasons;
 mod shares;
@@ -15,6 +16,7 @@ mod warnings;
 
 pub use build::{Planned, order};
 pub use cutting_line::{CutPattern, CutPiece, CuttingLine, cutting_lines};
+pub use from_stock::{FromStock, StockLine};
 pub use reasons::{Sold, UNDECIDED};
 
 use serde::Serialize;
@@ -39,6 +41,8 @@ pub struct StemOrder {
     pub cutting: Vec<CuttingLine>,
     /// What is loaned, counted against the shelf.
     pub loans: Vec<LoanLine>,
+    /// What is taken from stock, and what there does not keep.
+    pub from_stock: FromStock,
     /// What is bought, by delivery: day, then supplier.
     pub deliveries: Vec<OrderDelivery>,
     /// Goods of all deliveries.

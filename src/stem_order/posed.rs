@@ -6,10 +6,15 @@
 //! - A substitute is accepted where the designer allowed it, it is counted in the same unit, is not loaned, and,
 //!   where pieces are cut, yields at least the same usable length. Each accepted material has its own window: where
 //!   these differ, the materials are told apart by delivery day, so that nothing is bought too early or too late.
-//! - Stock on hand serves every part that it still keeps for.
+//! - Stock on hand serves every part that it still keeps for. Lots that keep for the same parts are one to the plan;
+//!   which of them is taken is told afterwards, the oldest first.
 //! - "At most so many packs" holds for each delivery.
 //!
 //! May import `ground`, types of earlier rooms, and the room's own calculations.
+
+mod shelves;
+
+pub use shelves::{Shelf, shelves, stock_uses};
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,7 +23,7 @@ use super::buying_plan::{self, Problem, Requirement, Stock};
 use super::calendar::{Deliveries, LocalTime, delivery_days, first_day};
 use super::closed_days::ClosedDays;
 use super::weekend::{MaterialNeed, NeedPart, Weekend};
-use super::windows::{ArrivalWindow, EmptyWindow, arrival, still_keeps};
+use super::windows::{ArrivalWindow, EmptyWindow, arrival};
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
 use crate::ground::money::Money;
@@ -79,6 +84,8 @@ pub struct Posed {
     pub offers: Vec<Offer>,
     /// The material behind each of the problem's material names.
     pub materials: BTreeMap<String, MaterialId>,
+    /// The lots behind each of the problem's stocks.
+    pub shelves: Vec<Shelf>,
     /// What is not put to the plan.
     pub left_out: Vec<LeftOut>,
 }
@@ -191,10 +198,12 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
     let days: BTreeSet<Day> = market.offers.keys().copied().collect();
     let mut names = Names { by_day: told_apart(&wants, &days), known: BTreeMap::new() };
     let (offers, sold) = offers(market, &mut names);
-    let requirements = wants.iter().map(|want| requirement(weekend, want, &days, &mut names)).collect();
-    let stock = stock(weekend, &mut names);
+    let shelves = shelves(weekend, &wants);
+    let requirements =
+        (0..wants.len()).map(|at| requirement(weekend, (at, &wants[at]), (&days, &shelves), &mut names)).collect();
+    let stock = shelves.iter().map(|shelf| stock(shelf, &mut names)).collect();
     let problem = Problem { suppliers, offers, requirements, stock };
-    Posed { problem, wants, offers: sold, materials: names.known, left_out }
+    Posed { problem, wants, offers: sold, materials: names.known, shelves, left_out }
 }
 
 /// A day as the plan counts it: days since the first of January 2000.
@@ -244,8 +253,8 @@ impl Names {
         self.keep(if apart { format!("{material} on {day}") } else { material.to_string() }, material)
     }
 
-    fn on_hand(&mut self, material: MaterialId) -> String {
-        self.keep(format!("{material} on hand"), material)
+    fn on_hand(&mut self, shelf: &Shelf) -> String {
+        self.keep(format!("{} on hand {}", shelf.material, shelf.number), shelf.material)
     }
 
     fn keep(&mut self, name: String, material: MaterialId) -> String {
@@ -287,7 +296,12 @@ fn offers(market: &Market, names: &mut Names) -> (Vec<buying_plan::Offer>, Vec<O
     (posed, sold)
 }
 
-fn requirement(weekend: &Weekend, want: &Want, days: &BTreeSet<Day>, names: &mut Names) -> Requirement {
+fn requirement(
+    weekend: &Weekend,
+    (at, want): (usize, &Want),
+    (days, shelves): (&BTreeSet<Day>, &[Shelf]),
+    names: &mut Names,
+) -> Requirement {
     let event = &weekend.events[weekend.needs[want.need].parts[want.part].event].event;
     let mut accepts = Vec::new();
     for (material, window) in &want.accepts {
@@ -297,9 +311,8 @@ fn requirement(weekend: &Weekend, want: &Want, days: &BTreeSet<Day>, names: &mut
         } else {
             accepts.push(names.delivered(*material, first));
         }
-        if keeps_from_hand(weekend, *material, event.day) {
-            accepts.push(names.on_hand(*material));
-        }
+        let keep = shelves.iter().filter(|shelf| shelf.material == *material && shelf.serves.contains(&at));
+        accepts.extend(keep.map(|shelf| names.on_hand(shelf)));
     }
     let (first, last) = hull(want);
     Requirement {
@@ -311,21 +324,13 @@ fn requirement(weekend: &Weekend, want: &Want, days: &BTreeSet<Day>, names: &mut
     }
 }
 
-/// Whether what is on hand of a material still keeps for an event.
-fn keeps_from_hand(weekend: &Weekend, material: MaterialId, event_day: Day) -> bool {
-    let counted = weekend.on_hand.get(&material).zip(weekend.material(material));
-    counted.is_some_and(|(on_hand, material)| still_keeps(material, on_hand.counted_on, event_day))
-}
-
-fn stock(weekend: &Weekend, names: &mut Names) -> Vec<Stock> {
-    let lots = weekend.on_hand.iter().filter(|(_, on_hand)| on_hand.count > 0);
-    lots.map(|(material, on_hand)| Stock {
-        material: names.on_hand(*material),
-        stems: on_hand.count,
+fn stock(shelf: &Shelf, names: &mut Names) -> Stock {
+    Stock {
+        material: names.on_hand(shelf),
+        stems: shelf.free(),
         from: buying_plan::Day::MIN,
         until: buying_plan::Day::MAX,
-    })
-    .collect()
+    }
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use crate::events::{CountRule, Event, Piece};
 use crate::ground::caution::Cautions;
 use crate::ground::dates::{Day, Season, Weekdays};
 use crate::ground::ids::{
-    ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, RecipeId, RecipeLineId, SupplierId,
+    ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, RecipeId, RecipeLineId, StockLotId, SupplierId,
 };
 use crate::ground::largest_remainder::split_by;
 use crate::ground::money::Money;
@@ -12,6 +12,7 @@ use crate::ground::quantity::{Length, Quantity};
 use crate::price_list::{Care, CareSource, Material, MaterialKind, Offer, Supplier, Unit};
 use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
 use crate::stem_order::placing::{NewDelivery, NewLine, NewOrder, NewPlacement, PlacedShare};
+use crate::stem_order::weekend::OnHand;
 
 pub(crate) fn flower(id: i64, name: &str) -> Material {
     Material {
@@ -245,5 +246,17 @@ pub(crate) fn placement(once_key: &str, supplier: i64, day: &str, lines: &[Sampl
         recorded_at: format!("{}T09:00:00Z", day.plus(-3)).parse().unwrap(),
         note: String::new(),
         orders: vec![order],
+/// So many pieces that came and were counted on a day, all free.
+pub(crate) fn lot(id: i64, arrived: &str, count: i64) -> OnHand {
+    let arrived_on: Day = arrived.parse().unwrap();
+    OnHand {
+        lot: StockLotId(id),
+        arrived_on,
+        counted_on: arrived_on,
+        on_hand: count,
+        note: String::new(),
+        free: count,
+        kept: Vec::new(),
+        own: Vec::new(),
     }
 }

@@ -17,6 +17,8 @@ use thiserror::Error;
 
 use super::cuts::{CutTrouble, CuttingList, cutting_list};
 use super::spares::{Spare, SpareRules, spares};
+pub use super::stock::holding::OnHand;
+use super::stock::serving::{Supply, Wanted, oldest_first};
 use super::windows::{ArrivalWindow, EmptyWindow, arrival, make_days, still_keeps};
 use crate::events::{CountRule, Event, Piece};
 use crate::ground::dates::Day;
@@ -37,8 +39,8 @@ pub struct Weekend {
     pub book: RecipeBook,
     /// What they need, by kind and name of the material.
     pub needs: Vec<MaterialNeed>,
-    /// What lies on hand of any of the book's materials.
-    pub on_hand: BTreeMap<MaterialId, OnHand>,
+    /// What lies on hand of any of the book's materials, the oldest lots first.
+    pub on_hand: BTreeMap<MaterialId, Vec<OnHand>>,
     /// Pieces that are not counted yet, and so not in the need.
     pub open_counts: Vec<OpenCount>,
 }
@@ -67,15 +69,6 @@ pub struct OpenCount {
     pub rule: CountRule,
 }
 
-/// What lies in the cooler or on the shelf.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct OnHand {
-    /// How many.
-    pub count: i64,
-    /// On which day they were counted.
-    pub counted_on: Day,
-}
-
 /// What all events together need of one material.
 #[derive(Debug, Clone)]
 pub struct MaterialNeed {
@@ -91,9 +84,9 @@ pub struct MaterialNeed {
     pub need: i64,
     /// Above the need.
     pub spare: Spare,
-    /// What lies on hand, as last counted.
-    pub on_hand: Option<OnHand>,
-    /// How many of those serve this need: none that were counted before the first day on which they keep.
+    /// What lies on hand, the oldest lots first.
+    pub on_hand: Vec<OnHand>,
+    /// How many of those serve this need at most: none beyond the day for which they keep.
     pub from_hand: i64,
 }
 
@@ -110,6 +103,8 @@ pub struct NeedPart {
     pub exact: Decimal,
     /// Whole stems, spares included.
     pub stems: i64,
+    /// How many of those lie on hand and still keep.
+    pub from_hand: i64,
     /// When they may arrive; or why they cannot.
     pub window: Result<ArrivalWindow, EmptyWindow>,
 }
@@ -138,7 +133,7 @@ pub fn weekend(
     booked: Vec<(Event, Vec<Piece>)>,
     book: RecipeBook,
     rules: &SpareRules,
-    on_hand: &BTreeMap<MaterialId, OnHand>,
+    on_hand: &BTreeMap<MaterialId, Vec<OnHand>>,
 ) -> Result<Weekend, WeekendError> {
     let (mut events, mut open_counts) = (Vec::new(), Vec::new());
     let mut called: BTreeMap<MaterialId, Vec<(usize, Wanted, Need)>> = BTreeMap::new();
@@ -155,7 +150,7 @@ pub fn weekend(
     let mut needs = Vec::new();
     for (id, called) in called {
         let material = book.materials.get(&id).ok_or(WeekendError::MissingMaterial(id))?;
-        needs.push(pooled(material, called, &events, rules, on_hand.get(&id).copied()));
+        needs.push(pooled(material, called, &events, rules, on_hand.get(&id).cloned().unwrap_or_default()));
     }
     let order = |need: &MaterialNeed| {
         book.materials.get(&need.material).map(|material| (material.kind, material.name.to_lowercase()))
@@ -185,7 +180,7 @@ fn pooled(
     called: Vec<(usize, Wanted, Need)>,
     events: &[WeekendEvent],
     rules: &SpareRules,
-    on_hand: Option<OnHand>,
+    on_hand: Vec<OnHand>,
 ) -> MaterialNeed {
     let mut cuts: BTreeMap<Length, Decimal> = BTreeMap::new();
     for (length, count) in called.iter().flat_map(|(_, _, need)| &need.cuts) {
@@ -203,15 +198,16 @@ fn pooled(
     let spare = spares(material, whole, rules);
     let weights: Vec<Decimal> = called.iter().map(|(_, _, need)| exact_of(need)).collect();
     let shares = split(whole.saturating_add(spare.count), &weights);
-    let parts: Vec<NeedPart> = called
+    let mut parts: Vec<NeedPart> = called
         .into_iter()
         .zip(weights.into_iter().zip(shares))
         .map(|((event, wanted, need), (exact, stems))| {
             let window = window(material, &events[event], &need);
-            NeedPart { event, substitutes: wanted.substitutes, need, exact, stems, window }
+            NeedPart { event, substitutes: wanted.substitutes, need, exact, stems, from_hand: 0, window }
         })
         .collect();
-    let from_hand = on_hand.map_or(0, |on_hand| served(material, &parts, events, on_hand));
+    serve_from_hand(material, &mut parts, events, &on_hand);
+    let from_hand = parts.iter().map(|part| part.from_hand).sum();
     MaterialNeed { material: material.id, parts, cutting, exact, need: whole, spare, on_hand, from_hand }
 }
 
@@ -229,12 +225,23 @@ fn window(material: &Material, event: &WeekendEvent, need: &Need) -> Result<Arri
     arrival(material, event.event.day, make_days.min().copied().unwrap_or(event.event.day))
 }
 
-/// Stems on hand are taken to have arrived on the day they were counted: they serve every part for which they
-/// still keep.
-fn served(material: &Material, parts: &[NeedPart], events: &[WeekendEvent], on_hand: OnHand) -> i64 {
-    let keeps = |part: &&NeedPart| still_keeps(material, on_hand.counted_on, events[part.event].event.day);
-    let usable = parts.iter().filter(keeps).fold(0_i64, |sum, part| sum.saturating_add(part.stems));
-    usable.min(on_hand.count)
+/// Lots serve the parts for which they still keep.
+fn serve_from_hand(
+    material: &Material,
+    parts: &mut [NeedPart],
+    events: &[WeekendEvent],
+    on_hand: &[OnHand],
+) {
+    let supplies: Vec<Supply> =
+        on_hand.iter().map(|lot| Supply { arrived: lot.arrived_on, free: lot.free }).collect();
+    let wants: Vec<Wanted> = parts
+        .iter()
+        .map(|part| Wanted { event_day: events[part.event].event.day, pieces: part.stems })
+        .collect();
+    let keeps = |arrived, event_day| still_keeps(material, arrived, event_day);
+    for (_, part, stems) in oldest_first(&supplies, &wants, keeps) {
+        parts[part].from_hand += stems;
+    }
 }
 
 impl Weekend {

@@ -237,6 +237,12 @@ pub fn still_keeps(material: &Material, arrived: Day, event_day: Day) -> bool {
     !material.is_fresh() || event_day.plus(-holding_days(&material.care)) <= arrived
 }
 
+/// The last day for which a stem that arrived on a day keeps; none where it does not wilt.
+#[must_use]
+pub fn keeps_until(material: &Material, arrived: Day) -> Option<Day> {
+    material.is_fresh().then(|| arrived.plus(holding_days(&material.care)))
+}
+
 fn holding_days(care: &Care) -> i64 {
     care.holding_days.unwrap_or(ASSUMED_HOLDING_DAYS.max(conditioning_days(care, true) + 1))
 }

@@ -52,17 +52,15 @@ fn packed(inputs: &PrepInputs, material: &Material, stems: i64) -> Option<(i64, 
     Some((started(stems, pack.size), pack.clone()))
 }
 
-/// What is not on hand arrives on the latest safe day of each part; what is on hand serves the earliest parts.
+/// What is not on hand arrives on the latest safe day of each part; what is on hand serves the parts it keeps for.
 fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
     let Some(material) = inputs.weekend.material(need.material) else { return Vec::new() };
     let mut parts: Vec<(Day, &NeedPart)> =
         need.parts.iter().map(|part| (latest_day(&inputs.weekend, part, material), part)).collect();
     parts.sort_by_key(|(day, _)| *day);
-    let mut on_hand = need.from_hand;
     let mut days: BTreeMap<Day, (i64, Vec<Serves>)> = BTreeMap::new();
     for (day, part) in parts {
-        let served = on_hand.min(part.stems);
-        on_hand -= served;
+        let served = part.from_hand;
         if part.stems > served {
             let (stems, pieces) = days.entry(day).or_default();
             *stems = stems.saturating_add(part.stems - served);

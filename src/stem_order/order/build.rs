@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::cutting_line::cutting_lines;
+use super::from_stock::{from_stock, hand_working};
 use super::pooling::pooling;
 use super::reasons::{Reasons, Sold};
 use super::shares::{event_shares, line_shares};
@@ -17,7 +18,6 @@ use crate::stem_order::buying_plan::{Plan, PlannedDelivery, Problem, Source};
 use crate::stem_order::calendar::{Deliveries, LocalTime, moves_cut_off, order_by};
 use crate::stem_order::posed::{Market, Posed, day};
 use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
-use crate::stem_order::windows::still_keeps;
 
 /// Everything an order is told from, beside the plan.
 #[derive(Debug, Clone, Copy)]
@@ -67,6 +67,7 @@ pub fn order(
         warnings: warnings(planned, posed, plan.fault.as_deref(), &deliveries),
         pooling: super::Pooling::default(),
         cutting: cutting_lines(planned.weekend, planned.formats),
+        from_stock: from_stock(planned, posed, plan),
         events,
         needs,
         loans,
@@ -248,7 +249,7 @@ impl Builder<'_> {
             missing: need.total() - from_hand - from_packs,
             need_working: need.need_working(material, self.formats()),
             working: need.working(self.formats()),
-            hand_working: self.hand_working(need),
+            hand_working: hand_working(self.planned, need),
             served_working: self.served_working(&served, need.total() - from_hand - from_packs),
             parts: need.parts.iter().map(|part| self.cell(part)).collect(),
             cautions: material.cautions,
@@ -266,21 +267,6 @@ impl Builder<'_> {
             }
         }
         served
-    }
-
-    fn hand_working(&self, need: &MaterialNeed) -> String {
-        let Some(on_hand) = need.on_hand else { return String::new() };
-        let counted = format!("{} counted on {}", on_hand.count, self.formats().weekday(on_hand.counted_on));
-        if need.from_hand == on_hand.count {
-            return counted;
-        }
-        let weekend = self.planned.weekend;
-        let old = weekend.material(need.material).is_some_and(|material| {
-            let events = need.parts.iter().map(|part| weekend.events[part.event].event.day);
-            events.into_iter().any(|day| !still_keeps(material, on_hand.counted_on, day))
-        });
-        let why = if old { "the others do not keep until these events" } else { "the others are not needed" };
-        format!("{counted}; {why}")
     }
 
     fn served_working(&self, served: &BTreeMap<(Source, MaterialId), i64>, missing: i64) -> String {

@@ -1,39 +1,65 @@
-//! What lies on hand: one form within the order, counted on the day it is saved.
+//! Reserving what an order takes from stock, where that is not done by placing it.
+
+use std::collections::BTreeSet;
 
 use axum::extract::State;
+use serde::Deserialize;
 
-use super::order_page::OrderPage;
 use super::{asked, planned};
-use crate::price_list;
-use crate::stem_order::forms::{StockForm, address};
-use crate::stem_order::store;
+use crate::ground::ids::EventId;
+use crate::stem_order::forms::{OrderQuery, address};
+use crate::stem_order::order::StemOrder;
+use crate::stem_order::stock::store::{Reserving, reserve};
 use crate::studio::visit::Visit;
-use crate::web::answer::{Answer, Trouble, refused};
+use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::onward_saying;
 use crate::web::forms::Form;
 use crate::web::state::App;
 
-pub(super) async fn keep(State(app): State<App>, mut visit: Visit, Form(form): Form<StockForm>) -> Answer {
-    let (asked, _) = asked(&visit, &form.query())?;
-    let counts = match form.parse(&visit.studio.formats).ok_or(Trouble::NotFound("material"))? {
-        Ok(counts) => counts,
-        Err(errors) => {
-            let ordered = planned(&mut visit, &asked).await?;
-            return refused(&OrderPage::new(&mut visit, &asked, ordered, Some(form), errors).await?);
+/// The order whose stock is reserved, as hidden fields.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct ReserveForm {
+    event: Vec<String>,
+    day: String,
+    /// What the page showed.
+    once_key: String,
+}
+
+/// Once for exactly these pieces.
+pub(super) fn once_key(order: &StemOrder) -> String {
+    let uses: Vec<String> = order
+        .from_stock
+        .uses()
+        .iter()
+        .map(|one| format!("{}.{}.{}", one.lot, one.event, one.count))
+        .collect();
+    format!("stock {}", uses.join(" "))
+}
+
+pub(super) async fn keep(State(app): State<App>, mut visit: Visit, Form(form): Form<ReserveForm>) -> Answer {
+    let query = OrderQuery { event: form.event, day: form.day };
+    let (asked, _) = asked(&visit, &query)?;
+    let order = planned(&mut visit, &asked).await?.order;
+    if once_key(&order) != form.once_key {
+        return Err(Trouble::Conflict(
+            "The order takes other pieces from stock now than the page showed. Look at it again, then reserve.".into(),
+        ));
+    }
+    let events: BTreeSet<EventId> = order.events.iter().map(|event| event.id).collect();
+    let events: Vec<EventId> = events.into_iter().collect();
+    let mut tx = app.book.write().await?;
+    let key = format!("{} {}", form.once_key, visit.now);
+    let done = reserve(&mut tx, &key, (&events, &order.from_stock.uses()), (visit.today, visit.now)).await?;
+    let said = match done {
+        Reserving::Done => "Reserved: no other order takes it.",
+        Reserving::Already => "It was reserved already.",
+        Reserving::Short(_) => {
+            return Err(Trouble::Conflict(
+                "Another order took some of this stock meanwhile. Look at the order again.".into(),
+            ));
         }
     };
-    let ids: Vec<_> = counts.iter().map(|(material, _)| *material).collect();
-    let mut tx = app.book.write().await?;
-    let known = price_list::store::materials(&mut tx, &ids).await?;
-    if !ids.iter().all(|id| known.contains_key(id)) {
-        return Err(Trouble::NotFound("material"));
-    }
-    store::keep_counts(&mut tx, &counts, visit.today).await?;
     tx.commit().await?;
-    let counted = match counts.len() {
-        0 => "Nothing was counted.".to_owned(),
-        1 => "1 material counted: the order takes it off.".to_owned(),
-        more => format!("{more} materials counted: the order takes them off."),
-    };
-    onward_saying(&app, address("/stem-order", &asked), counted)
+    onward_saying(&app, address("/stem-order", &asked), said)
 }

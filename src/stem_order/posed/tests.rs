@@ -1,7 +1,7 @@
 use super::*;
-use crate::stem_order::samples::{book, event, flower, offer, piece, recipe, stems, supplier};
+use crate::stem_order::samples::{book, event, flower, lot, offer, piece, recipe, stems, supplier};
 use crate::stem_order::spares::SpareRules;
-use crate::stem_order::weekend::{OnHand, weekend};
+use crate::stem_order::weekend::weekend;
 use crate::studio::Studio;
 
 fn now() -> LocalTime {
@@ -50,8 +50,8 @@ fn stock_serves_only_what_it_still_keeps_for() {
         ]
     };
     let book = book(vec![recipe(1, "Low", &[stems(1, 10_000)])], vec![rose]);
-    let on_hand = OnHand { count: 50, counted_on: "2026-05-04".parse().unwrap() };
-    let weekend = weekend(booked(), book, &rules(), &BTreeMap::from([(MaterialId(1), on_hand)])).unwrap();
+    let on_hand = BTreeMap::from([(MaterialId(1), vec![lot(1, "2026-05-04", 50)])]);
+    let weekend = weekend(booked(), book, &rules(), &on_hand).unwrap();
     let market = market(&[offer(1, 1, 1, 10, 500)], &["2026-05-07"]);
     let posed = pose(&weekend, &market, Deliveries::ByCalendar, now());
     let accepts: Vec<usize> = posed.problem.requirements.iter().map(|wanted| wanted.accepts.len()).collect();

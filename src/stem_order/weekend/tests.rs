@@ -2,7 +2,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::ground::quantity::{Quantity, Share};
-use crate::stem_order::samples::{book, cut, event, flower, foliage, piece, recipe, stems, vessel};
+use crate::stem_order::samples::{book, cut, event, flower, foliage, lot, piece, recipe, stems, vessel};
 use crate::studio::{AllowanceRule, Studio};
 
 fn rules() -> SpareRules {
@@ -65,8 +65,7 @@ fn stock_on_hand_is_taken_off_unless_it_is_too_old() {
     rose.care.holding_days = Some(4);
     let book = book(vec![recipe(1, "Low", &[stems(1, 10_000)])], vec![rose]);
     let booked = || vec![(event(1, "Friday", "2026-05-15"), vec![piece(1, 1)])];
-    let on =
-        |day: &str| BTreeMap::from([(MaterialId(1), OnHand { count: 4, counted_on: day.parse().unwrap() })]);
+    let on = |day: &str| BTreeMap::from([(MaterialId(1), vec![lot(1, day, 4)])]);
     let fresh = weekend(booked(), book.clone(), &rules(), &on("2026-05-11")).unwrap();
     let material = fresh.material(MaterialId(1)).unwrap();
     assert_eq!(
