@@ -1,20 +1,17 @@
-//! The form in which stock on hand is counted, and what an address asks for.
+//! What an address of the stem order asks for.
 
 use serde::Deserialize;
 
 use super::calendar::Deliveries;
 use super::store::planning::Asked;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{EventId, MaterialId};
+use crate::ground::ids::EventId;
 use crate::web::forms::{Checker, FieldErrors};
-
-/// The most of one material that is counted.
-const MOST: i64 = 10_000_000;
 
 /// The most events in one order.
 pub const MOST_EVENTS: usize = 100;
 
-/// `?event=1&event=2&day=2026-05-14`, and the same as hidden fields of the stock form.
+/// `?event=1&event=2&day=2026-05-14`.
 #[derive(Debug, Clone, Default, Deserialize)]
 #[serde(default)]
 pub struct OrderQuery {
@@ -62,79 +59,9 @@ pub fn address(path: &str, asked: &Asked) -> String {
     query.finish()
 }
 
-/// What was counted, as typed. A row left empty was not counted.
-#[derive(Debug, Clone, Default, Deserialize)]
-#[serde(default)]
-pub struct StockForm {
-    /// The events of the order to go back to.
-    pub event: Vec<String>,
-    /// Its chosen day.
-    pub day: String,
-    /// What was chosen for it by hand.
-    pub pin: Vec<String>,
-    /// Identities of materials, a row each.
-    pub material: Vec<String>,
-    /// How many of each.
-    pub on_hand: Vec<String>,
-}
-
-/// Counted materials.
-pub type Counts = Vec<(MaterialId, i64)>;
-
-impl StockForm {
-    /// The order to go back to.
-    #[must_use]
-    pub fn query(&self) -> OrderQuery {
-        OrderQuery { event: self.event.clone(), day: self.day.clone(), pin: self.pin.clone() }
-    }
-
-    /// What was counted, or every message; none where a material is no identity.
-    pub fn parse(&self, formats: &Formats) -> Option<Result<Counts, FieldErrors>> {
-        let mut checker = Checker::new(formats);
-        let mut counts = Vec::new();
-        for (row, material) in self.material.iter().enumerate() {
-            let material: MaterialId = material.parse().ok()?;
-            let typed = self.on_hand.get(row).map_or("", String::as_str);
-            if let Some(count) = checker.whole_or_none(&format!("on_hand-{row}"), typed, 0..=MOST) {
-                counts.push((material, count));
-            }
-        }
-        Some(checker.done(counts))
-    }
-
-    /// What was typed for a material.
-    #[must_use]
-    pub fn typed(&self, material: MaterialId) -> Option<&str> {
-        let row = self.material.iter().position(|id| *id == material.to_string())?;
-        self.on_hand.get(row).map(String::as_str)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::studio::Studio;
-
-    fn form(rows: &[(&str, &str)]) -> StockForm {
-        let (material, on_hand) = rows.iter().map(|(id, count)| (id.to_string(), count.to_string())).unzip();
-        StockForm { material, on_hand, ..StockForm::default() }
-    }
-
-    #[test]
-    fn only_what_was_counted_is_kept() {
-        let counts = form(&[("1", "20"), ("2", ""), ("3", "0")]).parse(&Studio::new_book().formats);
-        assert_eq!(counts, Some(Ok(vec![(MaterialId(1), 20), (MaterialId(3), 0)])));
-    }
-
-    #[test]
-    fn every_wrong_count_is_named() {
-        let errors = form(&[("1", "-1"), ("2", "2.5"), ("3", "1000000000")])
-            .parse(&Studio::new_book().formats)
-            .unwrap()
-            .unwrap_err();
-        assert_eq!(errors.list().len(), 3);
-        assert!(form(&[("x", "1")]).parse(&Studio::new_book().formats).is_none());
-    }
 
     #[test]
     fn an_order_has_so_many_events_and_no_more() {

@@ -1,4 +1,4 @@
-//! The pages of this room: choose events, the order, the suppliers' papers, stock on hand.
+//! The pages of this room: choose events, the order, the suppliers' papers, reserving its stock.
 
 mod choice;
 mod order_page;
@@ -28,6 +28,7 @@ pub fn routes() -> Router<App> {
         .route("/stem-order/suppliers/{paper}", get(papers::supplier))
         .merge(super::choices::pages::routes())
         .merge(super::closed_days::pages::routes())
+        .merge(super::stock::pages::routes())
         .merge(super::losses::pages::routes())
         .merge(super::receiving::pages::routes())
 }

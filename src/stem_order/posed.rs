@@ -199,8 +199,9 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
     let mut names = Names { by_day: told_apart(&wants, &days), known: BTreeMap::new() };
     let (offers, sold) = offers(market, &mut names);
     let shelves = shelves(weekend, &wants);
-    let requirements =
-        (0..wants.len()).map(|at| requirement(weekend, (at, &wants[at]), (&days, &shelves), &mut names)).collect();
+    let requirements = (0..wants.len())
+        .map(|at| requirement(weekend, (at, &wants[at]), (&days, &shelves), &mut names))
+        .collect();
     let stock = shelves.iter().map(|shelf| stock(shelf, &mut names)).collect();
     let problem = Problem { suppliers, offers, requirements, stock };
     Posed { problem, wants, offers: sold, materials: names.known, shelves, left_out }
@@ -253,8 +254,8 @@ impl Names {
         self.keep(if apart { format!("{material} on {day}") } else { material.to_string() }, material)
     }
 
-    fn on_hand(&mut self, shelf: &Shelf) -> String {
-        self.keep(format!("{} on hand {}", shelf.material, shelf.number), shelf.material)
+    fn on_hand(&mut self, lots: &Shelf) -> String {
+        self.keep(format!("{} on hand {}", lots.material, lots.number), lots.material)
     }
 
     fn keep(&mut self, name: String, material: MaterialId) -> String {

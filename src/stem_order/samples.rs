@@ -246,6 +246,9 @@ pub(crate) fn placement(once_key: &str, supplier: i64, day: &str, lines: &[Sampl
         recorded_at: format!("{}T09:00:00Z", day.plus(-3)).parse().unwrap(),
         note: String::new(),
         orders: vec![order],
+    }
+}
+
 /// So many pieces that came and were counted on a day, all free.
 pub(crate) fn lot(id: i64, arrived: &str, count: i64) -> OnHand {
     let arrived_on: Day = arrived.parse().unwrap();

@@ -18,7 +18,7 @@ use thiserror::Error;
 use super::cuts::{CutTrouble, CuttingList, cutting_list};
 use super::spares::{Spare, SpareRules, spares};
 pub use super::stock::holding::OnHand;
-use super::stock::serving::{Supply, Wanted, oldest_first};
+use super::stock::serving::{Demand, Supply, oldest_first};
 use super::windows::{ArrivalWindow, EmptyWindow, arrival, make_days, still_keeps};
 use crate::events::{CountRule, Event, Piece};
 use crate::ground::dates::Day;
@@ -226,17 +226,12 @@ fn window(material: &Material, event: &WeekendEvent, need: &Need) -> Result<Arri
 }
 
 /// Lots serve the parts for which they still keep.
-fn serve_from_hand(
-    material: &Material,
-    parts: &mut [NeedPart],
-    events: &[WeekendEvent],
-    on_hand: &[OnHand],
-) {
+fn serve_from_hand(material: &Material, parts: &mut [NeedPart], events: &[WeekendEvent], on_hand: &[OnHand]) {
     let supplies: Vec<Supply> =
         on_hand.iter().map(|lot| Supply { arrived: lot.arrived_on, free: lot.free }).collect();
-    let wants: Vec<Wanted> = parts
+    let wants: Vec<Demand> = parts
         .iter()
-        .map(|part| Wanted { event_day: events[part.event].event.day, pieces: part.stems })
+        .map(|part| Demand { event_day: events[part.event].event.day, pieces: part.stems })
         .collect();
     let keeps = |arrived, event_day| still_keeps(material, arrived, event_day);
     for (_, part, stems) in oldest_first(&supplies, &wants, keeps) {

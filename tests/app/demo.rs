@@ -59,7 +59,7 @@ async fn what_has_happened_lies_in_the_past() {
         let book = trug::demo::make(&folder.join("studio.trug"), clock).await.unwrap();
         let later: Vec<String> = sqlx::query_scalar(
             "SELECT what || ' ' || day FROM (SELECT 'price' AS what, from_day AS day FROM offer_price
-            UNION ALL SELECT 'count', counted_on FROM stock_count UNION ALL SELECT 'enquiry', enquired_on FROM event
+            UNION ALL SELECT 'count', counted_on FROM stock_lot UNION ALL SELECT 'enquiry', enquired_on FROM event
             UNION ALL SELECT 'end', ended_on FROM event UNION ALL SELECT 'quote', sent_on FROM quote_version
             UNION ALL SELECT 'prices', priced_on FROM quote UNION ALL SELECT 'yes', accepted_on FROM quote_acceptance
             UNION ALL SELECT 'closed', day FROM event WHERE ending = 'closed') WHERE day >= ?",

@@ -24,4 +24,5 @@ mod receiving;
 mod recipes;
 mod settings;
 mod stem_order;
+mod stock;
 mod support;

@@ -94,10 +94,13 @@ fn too_old(planned: &Planned<'_>) -> Vec<String> {
     let mut words = Vec::new();
     for need in &weekend.needs {
         let Some(material) = weekend.material(need.material) else { continue };
-        let old = |lot: &&OnHand| lot.free > 0 && !need.parts.is_empty() && keeps_for_none(planned, need, lot);
+        let old =
+            |lot: &&OnHand| lot.free > 0 && !need.parts.is_empty() && keeps_for_none(planned, need, lot);
         for lot in need.on_hand.iter().filter(old) {
             let (name, lot) = (&material.name, lot_words(planned, material, lot));
-            words.push(format!("{name}: {lot}. It does not keep for these events: see to it before it is past use."));
+            words.push(format!(
+                "{name}: {lot}. It does not keep for these events: see to it before it is past use."
+            ));
         }
     }
     words
@@ -124,22 +127,14 @@ pub(super) fn hand_working(planned: &Planned<'_>, need: &MaterialNeed) -> String
 
 /// `12 on hand since Tue 12 May 2026, keep until Sat 16 May 2026; 8 kept for Wedding`.
 fn lot_words(planned: &Planned<'_>, material: &Material, lot: &OnHand) -> String {
-    let formats = planned.formats;
-    let mut words = format!("{} on hand", lot.on_hand);
-    if material.is_fresh() {
-        words.push_str(&format!(" since {}", formats.weekday(lot.arrived_on)));
-    }
-    if !material.is_fresh() || lot.counted_on != lot.arrived_on {
-        words.push_str(&format!(", counted on {}", formats.weekday(lot.counted_on)));
-    }
-    if let Some(until) = keeps_until(material, lot.arrived_on) {
-        words.push_str(&format!(", keeps until {}", formats.weekday(until)));
-    }
-    if !lot.note.is_empty() {
-        words.push_str(&format!(" ({})", lot.note));
-    }
-    for (event, count) in &lot.kept {
-        words.push_str(&format!(", {count} kept for {event}"));
-    }
-    words
+    let day = |day: Day| planned.formats.weekday(day);
+    let fresh = material.is_fresh();
+    let since = fresh.then(|| format!(" since {}", day(lot.arrived_on)));
+    let counted =
+        (!fresh || lot.counted_on != lot.arrived_on).then(|| format!(", counted on {}", day(lot.counted_on)));
+    let until = keeps_until(material, lot.arrived_on).map(|until| format!(", keeps until {}", day(until)));
+    let note = (!lot.note.is_empty()).then(|| format!(" ({})", lot.note));
+    let kept = lot.kept.iter().map(|(event, count)| format!(", {count} kept for {event}"));
+    let more = [since, counted, until, note].into_iter().flatten().chain(kept);
+    [format!("{} on hand", lot.on_hand)].into_iter().chain(more).collect()
 }

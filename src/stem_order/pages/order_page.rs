@@ -4,11 +4,12 @@ use askama::Template;
 
 use super::choice::{Week, around, choose};
 use super::pictures::{Picture, picture};
+use super::stock::once_key;
 use super::{asked, planned};
 use crate::ground::caution::Caution;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
-use crate::ground::ids::{EventId, MaterialId, SupplierId};
+use crate::ground::ids::{EventId, SupplierId};
 use crate::ground::money::Money;
 use crate::price_list::MaterialKind;
 use crate::stem_order::calendar::Deliveries;
@@ -16,12 +17,11 @@ use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer};
 use crate::stem_order::choices::pages::{fewer_words, why_path};
 use crate::stem_order::choices::pinned::{Pinned, PinnedChoice};
 use crate::stem_order::choices::pins::Pins;
-use crate::stem_order::forms::{OrderQuery, StockForm, address};
+use crate::stem_order::forms::{OrderQuery, address};
 use crate::stem_order::order::{
-    CutPattern, CuttingLine, NeedCell, NeedLine, OrderDelivery, OrderLine, StemOrder,
+    CutPattern, CuttingLine, NeedCell, NeedLine, OrderDelivery, OrderLine, StemOrder, StockLine,
 };
 use crate::stem_order::store::planning::{Asked, Ordered};
-use crate::stem_order::weekend::{OnHand, Weekend};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::forms::{FieldErrors, Query};
@@ -34,10 +34,8 @@ pub(super) struct OrderPage {
     day: String,
     weeks: Vec<Week>,
     order: StemOrder,
-    weekend: Weekend,
     pinned: Pinned,
     fewer: Result<FewerSuppliers, NoFewer>,
-    form: Option<StockForm>,
     errors: FieldErrors,
 }
 
@@ -48,16 +46,8 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<OrderQuery>) -> A
     }
     let ordered = planned(&mut visit, &asked).await?;
     let day = query.day.clone();
-    let shown = OrderPage::new(&mut visit, &asked, ordered, None, errors).await?;
+    let shown = OrderPage::new(&mut visit, &asked, ordered, errors).await?;
     page(&OrderPage { day, ..shown })
-}
-
-/// A material to be counted.
-struct StockRow {
-    material: MaterialId,
-    name: String,
-    typed: String,
-    counted: String,
 }
 
 impl OrderPage {
@@ -65,7 +55,6 @@ impl OrderPage {
         visit: &mut Visit,
         asked: &Asked,
         ordered: Ordered,
-        form: Option<StockForm>,
         errors: FieldErrors,
     ) -> Result<OrderPage, Trouble> {
         let days: Vec<Day> = ordered.order.events.iter().map(|event| event.day).collect();
@@ -75,8 +64,8 @@ impl OrderPage {
             Deliveries::ByCalendar => String::new(),
         };
         let shell = visit.shell(Section::StemOrder, "Stem order");
-        let Ordered { weekend, order, pinned, fewer } = ordered;
-        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, weekend, pinned, fewer, form, errors })
+        let Ordered { order, pinned, fewer, .. } = ordered;
+        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, pinned, fewer, errors })
     }
 
     fn day_error(&self) -> &str {
@@ -299,38 +288,18 @@ impl OrderPage {
         self.order.loans.iter().any(|loan| loan.shortfall > 0)
     }
 
-    /// Everything that may lie on hand: what is bought, and what may stand in.
-    fn stock(&self) -> Vec<StockRow> {
-        let mut ids: Vec<MaterialId> = Vec::new();
-        for need in &self.weekend.needs {
-            ids.push(need.material);
-            ids.extend(need.parts.iter().flat_map(|part| part.substitutes.iter().copied()));
-        }
-        let mut rows: Vec<StockRow> = Vec::new();
-        for material in ids.iter().filter_map(|id| self.weekend.material(*id)) {
-            if material.loaned || rows.iter().any(|row| row.material == material.id) {
-                continue;
-            }
-            let known = self.weekend.on_hand.get(&material.id);
-            rows.push(StockRow {
-                material: material.id,
-                name: material.name.clone(),
-                typed: self.typed(material.id, known),
-                counted: known.map_or(String::new(), |known| {
-                    format!("{} on {}", known.count, self.shell.weekday(known.counted_on))
-                }),
-            });
-        }
-        rows
+    fn keeps_until(&self, line: &StockLine) -> String {
+        line.keeps_until.map(|day| self.shell.weekday(day)).unwrap_or_default()
     }
 
-    /// What stands in the field: what was typed, or today's count. An older count has to be counted again.
-    fn typed(&self, material: MaterialId, known: Option<&OnHand>) -> String {
-        if let Some(form) = &self.form {
-            return form.typed(material).unwrap_or_default().to_owned();
-        }
-        let today = known.filter(|known| known.counted_on == self.shell.today);
-        today.map_or(String::new(), |known| known.count.to_string())
+    /// Where what this order needs is counted.
+    fn count_path(&self) -> String {
+        address("/stock/count", &self.asked)
+    }
+
+    /// Once for exactly what the page shows.
+    fn stock_key(&self) -> String {
+        once_key(&self.order)
     }
 }
 

@@ -22,6 +22,7 @@ use crate::web::state::App;
 pub(super) struct ReserveForm {
     event: Vec<String>,
     day: String,
+    pin: Vec<String>,
     /// What the page showed.
     once_key: String,
 }
@@ -38,7 +39,7 @@ pub(super) fn once_key(order: &StemOrder) -> String {
 }
 
 pub(super) async fn keep(State(app): State<App>, mut visit: Visit, Form(form): Form<ReserveForm>) -> Answer {
-    let query = OrderQuery { event: form.event, day: form.day };
+    let query = OrderQuery { event: form.event, day: form.day, pin: form.pin };
     let (asked, _) = asked(&visit, &query)?;
     let order = planned(&mut visit, &asked).await?.order;
     if once_key(&order) != form.once_key {

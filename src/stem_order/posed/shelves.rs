@@ -7,7 +7,7 @@ use super::{Posed, Want};
 use crate::ground::ids::MaterialId;
 use crate::stem_order::buying_plan::{Plan, Source};
 use crate::stem_order::stock::StockUse;
-use crate::stem_order::stock::serving::{Supply, Wanted, oldest_first};
+use crate::stem_order::stock::serving::{Demand, Supply, oldest_first};
 use crate::stem_order::weekend::{OnHand, Weekend};
 use crate::stem_order::windows::still_keeps;
 
@@ -91,9 +91,9 @@ fn uses_of(
     let supplies: Vec<Supply> =
         lots.iter().map(|lot| Supply { arrived: lot.arrived_on, free: lot.free }).collect();
     let events: Vec<usize> = by_event.keys().copied().collect();
-    let wants: Vec<Wanted> = by_event
+    let wants: Vec<Demand> = by_event
         .iter()
-        .map(|(event, pieces)| Wanted { event_day: weekend.events[*event].event.day, pieces: *pieces })
+        .map(|(event, pieces)| Demand { event_day: weekend.events[*event].event.day, pieces: *pieces })
         .collect();
     let served = oldest_first(&supplies, &wants, |arrived, event| still_keeps(material, arrived, event));
     let mut uses: Vec<(MaterialId, StockUse)> = served

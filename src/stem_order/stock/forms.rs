@@ -1,6 +1,6 @@
 //! The forms of the stock: the count sheet, a lot's own form, writing off.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
@@ -86,7 +86,12 @@ impl CountForm {
         let mut form = CountForm::default();
         for (holding, material) in lots {
             let lot = &holding.lot;
-            form.push(&lot.id.to_string(), &lot.version.to_string(), &material.name, &lot.arrived_on.to_string());
+            form.push(
+                &lot.id.to_string(),
+                &lot.version.to_string(),
+                &material.name,
+                &lot.arrived_on.to_string(),
+            );
         }
         for material in none {
             form.push(NOT_THERE, "", &material.name, &today.to_string());
@@ -182,7 +187,10 @@ impl LotForm {
         let arrived_on = c.day("arrived_on", &self.arrived_on);
         if arrived_on > counted_on {
             let counted = formats.weekday(counted_on);
-            c.refuse("arrived_on", format!("It was counted on {counted}: it cannot have arrived after that."));
+            c.refuse(
+                "arrived_on",
+                format!("It was counted on {counted}: it cannot have arrived after that."),
+            );
         }
         let note = c.line("note", &self.note);
         c.done((arrived_on, note))
@@ -219,7 +227,7 @@ impl WriteOffForm {
 
 /// Rows that someone else changed while the sheet stood open, by the lot as it is now.
 #[must_use]
-pub fn stale<'a>(counted: &[Counted], now: &HashMap<StockLotId, &'a Holding>) -> Vec<(usize, &'a Holding)> {
+pub fn stale<'a>(counted: &[Counted], now: &BTreeMap<StockLotId, &'a Holding>) -> Vec<(usize, &'a Holding)> {
     let changed = counted.iter().filter_map(|row| match row {
         Counted::Lot { at, lot, version, .. } => {
             let holding = now.get(lot)?;

@@ -15,7 +15,7 @@ pub struct Supply {
 
 /// Pieces that an event wants.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Wanted {
+pub struct Demand {
     /// When the event is.
     pub event_day: Day,
     /// How many.
@@ -33,16 +33,16 @@ pub type Served = (usize, usize, i64);
 /// whatever a plan has allotted to events in all can be handed out so.
 ///
 /// ```
-/// use trug::stem_order::stock::serving::{Supply, Wanted, oldest_first};
+/// use trug::stem_order::stock::serving::{Supply, Demand, oldest_first};
 /// let supplies = [Supply { arrived: "2026-05-12".parse()?, free: 5 }, Supply { arrived: "2026-05-10".parse()?, free: 5 }];
-/// let wants = [Wanted { event_day: "2026-05-15".parse()?, pieces: 6 }, Wanted { event_day: "2026-05-16".parse()?, pieces: 3 }];
+/// let wants = [Demand { event_day: "2026-05-15".parse()?, pieces: 6 }, Demand { event_day: "2026-05-16".parse()?, pieces: 3 }];
 /// // Both keep five days: Saturday's can only come from Tuesday's lot.
 /// let keeps = |arrived: trug::ground::dates::Day, event: trug::ground::dates::Day| event.days_after(arrived) <= 5;
 /// assert_eq!(oldest_first(&supplies, &wants, keeps), [(0, 1, 3), (1, 0, 5), (0, 0, 1)]);
 /// # Ok::<(), jiff::Error>(())
 /// ```
 #[must_use]
-pub fn oldest_first(supplies: &[Supply], wants: &[Wanted], keeps: impl Fn(Day, Day) -> bool) -> Vec<Served> {
+pub fn oldest_first(supplies: &[Supply], wants: &[Demand], keeps: impl Fn(Day, Day) -> bool) -> Vec<Served> {
     let mut left: Vec<i64> = supplies.iter().map(|supply| supply.free.max(0)).collect();
     let mut by_age: Vec<usize> = (0..supplies.len()).collect();
     by_age.sort_by_key(|at| supplies[*at].arrived);
@@ -51,7 +51,8 @@ pub fn oldest_first(supplies: &[Supply], wants: &[Wanted], keeps: impl Fn(Day, D
     let mut served = Vec::new();
     for want in last_first {
         let mut open = wants[want].pieces;
-        for supply in by_age.iter().copied().filter(|at| keeps(supplies[*at].arrived, wants[want].event_day)) {
+        for supply in by_age.iter().copied().filter(|at| keeps(supplies[*at].arrived, wants[want].event_day))
+        {
             let taken = open.min(left[supply]);
             if taken > 0 {
                 served.push((supply, want, taken));
@@ -83,7 +84,7 @@ mod tests {
             life in 2_i64..7,
         ) {
             let supplies: Vec<Supply> = lots.iter().map(|(at, free)| Supply { arrived: day(*at), free: *free }).collect();
-            let wants: Vec<Wanted> = events.iter().map(|(at, pieces)| Wanted { event_day: day(*at), pieces: *pieces }).collect();
+            let wants: Vec<Demand> = events.iter().map(|(at, pieces)| Demand { event_day: day(*at), pieces: *pieces }).collect();
             let keeps = |arrived: Day, event: Day| event.days_after(arrived) <= life;
             let served = oldest_first(&supplies, &wants, keeps);
             for (at, supply) in supplies.iter().enumerate() {

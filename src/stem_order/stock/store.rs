@@ -169,13 +169,9 @@ pub async fn write_off(
     why: &str,
     (today, now): When,
 ) -> Result<i64, sqlx::Error> {
-    sqlx::query!(
-        "UPDATE stock_lot SET version = version + 1, on_hand = on_hand - ? WHERE id = ?",
-        count,
-        id
-    )
-    .execute(&mut *connection)
-    .await?;
+    sqlx::query!("UPDATE stock_lot SET version = version + 1, on_hand = on_hand - ? WHERE id = ?", count, id)
+        .execute(&mut *connection)
+        .await?;
     note_change(connection, (id, ChangeKind::WrittenOff, count), why, (today, now)).await?;
     sqlx::query_scalar!(r#"SELECT max(id) AS "id!: i64" FROM stock_change WHERE lot_id = ?"#, id)
         .fetch_one(connection)

@@ -1,6 +1,6 @@
 //! The count sheet on screen: all of it is kept, or none.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
@@ -50,16 +50,6 @@ impl CountPage {
         };
         let lots = lots.iter().map(line).collect();
         Ok(CountPage { shell, form, lots, errors, differences: Vec::new() })
-    }
-
-    /// Rows of lots and of materials without one.
-    fn known(&self) -> Vec<CountRow> {
-        self.form.rows().into_iter().filter(|row| !row.lot.is_empty()).collect()
-    }
-
-    /// Rows in which a lot is added; the grid ends with empty ones.
-    fn added(&self) -> Vec<CountRow> {
-        self.form.rows().into_iter().filter(|row| row.lot.is_empty()).collect()
     }
 
     /// The row behind the last, for the grid's script.
@@ -119,7 +109,8 @@ pub(super) async fn show(mut visit: Visit, RawQuery(query): RawQuery) -> Answer 
 /// Everything that an order's events need or that may stand in; none where the address names no event.
 async fn wanted(visit: &mut Visit, query: &str) -> Result<Option<Vec<Material>>, Trouble> {
     let pairs = form_urlencoded::parse(query.as_bytes());
-    let typed: Vec<String> = pairs.filter(|(name, _)| name == "event").map(|pair| pair.1.into_owned()).collect();
+    let typed: Vec<String> =
+        pairs.filter(|(name, _)| name == "event").map(|pair| pair.1.into_owned()).collect();
     if typed.is_empty() {
         return Ok(None);
     }
@@ -138,7 +129,8 @@ async fn wanted(visit: &mut Visit, query: &str) -> Result<Option<Vec<Material>>,
     let mut materials: Vec<Material> = Vec::new();
     for need in &weekend.needs {
         let substitutes = need.parts.iter().flat_map(|part| &part.substitutes);
-        for material in [&need.material].into_iter().chain(substitutes).filter_map(|id| weekend.material(*id)) {
+        for material in [&need.material].into_iter().chain(substitutes).filter_map(|id| weekend.material(*id))
+        {
             if !material.loaned && !materials.iter().any(|known| known.id == material.id) {
                 materials.push(material.clone());
             }
@@ -154,7 +146,7 @@ pub(super) async fn save(State(app): State<App>, mut visit: Visit, Form(form): F
     };
     let mut tx = app.book.write().await?;
     let holdings = store::holdings(&mut tx).await?;
-    let now: HashMap<StockLotId, &Holding> = holdings.iter().map(|one| (one.lot.id, one)).collect();
+    let now: BTreeMap<StockLotId, &Holding> = holdings.iter().map(|one| (one.lot.id, one)).collect();
     let lots = counted.iter().filter_map(|row| match row {
         Counted::Lot { lot, .. } => Some(*lot),
         Counted::New { .. } => None,
@@ -240,4 +232,3 @@ async fn show_stale(visit: &mut Visit, mut form: CountForm, changed: &[(usize, &
         .collect();
     answer::stale(&shown)
 }
-

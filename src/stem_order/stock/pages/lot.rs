@@ -65,7 +65,8 @@ impl LotPage {
 
     /// Whether a write-off can still be taken back: nothing was counted since.
     fn can_undo(&self, change: &Change) -> bool {
-        let counted = self.changes.iter().any(|later| later.id > change.id && later.kind == ChangeKind::Counted);
+        let counted =
+            self.changes.iter().any(|later| later.id > change.id && later.kind == ChangeKind::Counted);
         change.kind == ChangeKind::WrittenOff && change.undone_at.is_none() && !counted
     }
 
@@ -134,11 +135,7 @@ pub(super) async fn write_off(
     onward_undo(&app, format!("/stock/{id}"), format!("{count} written off."), undo)
 }
 
-pub(super) async fn undo_write_off(
-    State(app): State<App>,
-    visit: Visit,
-    Path(change): Path<i64>,
-) -> Answer {
+pub(super) async fn undo_write_off(State(app): State<App>, visit: Visit, Path(change): Path<i64>) -> Answer {
     let mut tx = app.book.write().await?;
     let lot = store::undo_write_off(&mut tx, change, visit.now).await?.ok_or_else(|| {
         Trouble::Conflict("This cannot be taken back any more: it was, or the lot was counted since.".into())

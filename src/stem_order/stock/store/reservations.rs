@@ -100,9 +100,8 @@ async fn short(
         let holding = holdings.iter().find(|holding| holding.lot.id == lot);
         holding.map_or(0, |holding| holding.free_for(events))
     };
-    let wanted = |lot: StockLotId| -> i64 {
-        uses.iter().filter(|one| one.lot == lot).map(|one| one.count).sum()
-    };
+    let wanted =
+        |lot: StockLotId| -> i64 { uses.iter().filter(|one| one.lot == lot).map(|one| one.count).sum() };
     Ok(lots.into_iter().find(|lot| wanted(*lot) > free(*lot)))
 }
 
