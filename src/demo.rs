@@ -76,8 +76,19 @@ const SENT: [Sent; 7] = [
 ];
 
 /// Tables that came after the step of the files: read once the book has them.
-const LATER: [&str; 7] =
-    ["loan_period", "loan_count", "loan_return", "loan_charge", "crate_kind", "van", "recipe_travel"];
+const LATER: [&str; 11] = [
+    "closed_day",
+    "stock_lot",
+    "stock_change",
+    "stock_reservation",
+    "loan_period",
+    "loan_count",
+    "loan_return",
+    "loan_charge",
+    "crate_kind",
+    "van",
+    "recipe_travel",
+];
 
 /// Makes the demo's book at a path where none is yet.
 pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {

@@ -1,4 +1,6 @@
-//! The forms of the stock: the count sheet, a lot's own form, writing off.
+//! The forms of the stock: the count sheet, a lot's own form, writing off, left-overs.
+
+pub mod left_overs;
 
 use std::collections::BTreeMap;
 

@@ -40,6 +40,15 @@ pub struct OnHand {
     pub own: Vec<(EventId, i64)>,
 }
 
+impl OnHand {
+    /// What neither the order's own events nor others have reserved.
+    #[must_use]
+    pub fn unclaimed(&self) -> i64 {
+        let own: i64 = self.own.iter().map(|(_, count)| count).sum();
+        (self.free - own).max(0)
+    }
+}
+
 impl Holding {
     /// What events before today have taken since the count.
     #[must_use]

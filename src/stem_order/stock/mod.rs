@@ -10,6 +10,7 @@
 
 pub mod forms;
 pub mod holding;
+pub mod left;
 pub mod pages;
 pub mod serving;
 pub mod store;

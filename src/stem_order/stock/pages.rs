@@ -1,6 +1,7 @@
-//! The pages of the stock: what lies on hand, the count sheet on screen and on paper, a lot.
+//! The pages of the stock: what lies on hand, the count sheet on screen and on paper, a lot, left-overs of deliveries.
 
 mod count;
+mod left_overs;
 mod list;
 mod lot;
 
@@ -24,6 +25,8 @@ pub fn routes() -> Router<App> {
         .route("/stock/{lot}", get(lot::show).post(lot::save))
         .route("/stock/{lot}/write-off", post(lot::write_off))
         .route("/stock/write-offs/{change}/undo", post(lot::undo_write_off))
+        .route("/left-overs", get(left_overs::show).post(left_overs::save))
+        .route("/left-overs/{line}/undo", post(left_overs::undo))
         .route("/stock/reservations/{id}/release", post(lot::release))
         .route("/stock/reservations/{id}/restoration", post(lot::restore))
 }

@@ -1,8 +1,10 @@
-//! All SQL for lots: reading what lies on hand, taking in, counting, writing off. Reservations have a file of
-//! their own.
+//! All SQL for lots: reading what lies on hand, taking in, counting, writing off. Reservations and left-overs have
+//! files of their own.
 
+mod left_overs;
 mod reservations;
 
+pub use left_overs::*;
 pub use reservations::*;
 
 use std::collections::{BTreeMap, HashMap};

@@ -7,7 +7,8 @@ use super::{Came, Lack, PartNeed, of_event};
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
 use crate::stem_order::calendar::LocalTime;
-use crate::stem_order::weekend::Weekend;
+use crate::stem_order::weekend::{OnHand, Weekend};
+use crate::stem_order::windows::still_keeps;
 
 /// A delivery that can still be had.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -142,10 +143,18 @@ fn spots(came: &Came<'_>, needs: &[PartNeed<'_>], supply: &Supply, material: Mat
         spots.push((Spot::Spares(event.event.name.clone()), here));
         spots.push((Spot::SparesToCome(event.event.name.clone()), free - here));
     }
-    let on_hand = came.weekend.on_hand.get(&material).map_or(0, |on_hand| on_hand.count);
-    spots.push((Spot::OnHand, on_hand));
+    spots.push((Spot::OnHand, on_hand(came.weekend, material)));
     spots.retain(|(_, count)| *count > 0);
     spots
+}
+
+/// What lies in stock that nobody has reserved and that keeps for all these events.
+fn on_hand(weekend: &Weekend, id: MaterialId) -> i64 {
+    let (Some(material), Some(lots)) = (weekend.material(id), weekend.on_hand.get(&id)) else { return 0 };
+    let keeps = |lot: &&OnHand| {
+        weekend.events.iter().all(|event| still_keeps(material, lot.arrived_on, event.event.day))
+    };
+    lots.iter().filter(keeps).map(OnHand::unclaimed).sum()
 }
 
 fn name(weekend: &Weekend, id: MaterialId) -> String {

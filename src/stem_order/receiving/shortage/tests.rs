@@ -6,9 +6,9 @@ use super::*;
 use crate::ground::ids::{PieceId, PlaceId};
 use crate::ground::quantity::Share;
 use crate::stem_order::calendar::LocalTime;
-use crate::stem_order::samples::{book, cut, event, flower, foliage, piece, recipe, stems};
+use crate::stem_order::samples::{book, cut, event, flower, foliage, lot, piece, recipe, stems};
 use crate::stem_order::spares::SpareRules;
-use crate::stem_order::weekend::{OnHand, weekend};
+use crate::stem_order::weekend::weekend;
 use crate::studio::{AllowanceRule, Studio};
 
 /// Flat rule with a tenth lost: 90 needed are 100 ordered.
@@ -60,8 +60,8 @@ fn world() -> World {
         (event(2, "Wedding", "2026-05-16"), pieces[&WEDDING].clone()),
     ];
     let book = book(vec![low, bouquet], vec![flower(1, "Rose"), flower(2, "Ranunculus")]);
-    let on_hand = OnHand { count: 4, counted_on: "2026-05-14".parse().unwrap() };
-    let weekend = weekend(booked, book, &rules(), &BTreeMap::from([(RANUNCULUS, on_hand)])).unwrap();
+    let on_hand = BTreeMap::from([(RANUNCULUS, vec![lot(1, "2026-05-14", 4)])]);
+    let weekend = weekend(booked, book, &rules(), &on_hand).unwrap();
     World { weekend, pieces, chances: BTreeMap::new() }
 }
 

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use sqlx::SqliteConnection;
 
 use super::super::Receipt;
-use super::super::shortage::{self, BenchLost, Came, Chance, Line, Trouble};
+use super::super::shortage::{self, BenchLost, Came, Chance, Line, Reserved, Trouble};
 use super::receipts;
 use crate::events;
 use crate::ground::dates::Day;
@@ -14,6 +14,7 @@ use crate::price_list;
 use crate::stem_order::calendar::{LocalTime, delivers, order_by};
 use crate::stem_order::closed_days;
 use crate::stem_order::placing::{self, PlacedDelivery, PlacedOrder};
+use crate::stem_order::stock;
 use crate::stem_order::store::{LoadError, load_weekend};
 use crate::stem_order::weekend::Weekend;
 use crate::studio::Studio;
@@ -110,13 +111,18 @@ async fn together(
         Some(first) => bench_lost(connection, &weekend, events, first).await?,
         None => Vec::new(),
     };
+    let reserved: Vec<Reserved> = stock::store::reserved_for(connection, events)
+        .await?
+        .into_iter()
+        .map(|(material, one)| Reserved { event: one.event, material, count: one.count })
+        .collect();
     let chances = chances(connection, &weekend, now).await?;
     let lines = lines(&deliveries, &receipts);
     let came = Came {
         weekend: &weekend,
         pieces: &pieces,
         lines: &lines,
-        reserved: &[],
+        reserved: &reserved,
         bench: &bench,
         chances: &chances,
     };
