@@ -174,10 +174,6 @@ pub fn table_words(table: &str) -> &'static str {
         "quote_instalment" => "When which share of the total is due.",
         "quote_version" => "Quotes as they were sent, frozen as JSON.",
         "quote_acceptance" => "Which version the client accepted.",
-        "stock_lot" => "What lies in the cooler and on the shelf, each age by itself, as last counted.",
-        "stock_reservation" => "Pieces of a lot that are kept for an event.",
-        "stock_change" => "What happened to a lot: taken in, counted, written off.",
-        "left_over" => "What became of the stems of a delivered line that no event needs.",
         "placed_order" => "Orders placed with suppliers, frozen.",
         "placed_order_event" => "For which events an order was placed.",
         "placed_delivery" => "The deliveries of placed orders.",
@@ -186,7 +182,6 @@ pub fn table_words(table: &str) -> &'static str {
         "placed_line_answer" => {
             "What suppliers confirmed and what the studio cancelled since; the latest row counts."
         }
-        "closed_day" => "Days on which nothing is delivered, of one supplier or of all, and feast days.",
         "receipt_line" => "What came of a placed line: stems counted good and lost.",
         "bench_loss" => "Stems that were lost at the bench, after they were counted good.",
         "loss_rule" => {
@@ -209,6 +204,18 @@ pub fn table_words(table: &str) -> &'static str {
             "How large and heavy one piece of a recipe is as it travels, where it was measured."
         }
         "loan_charge" => "What a lost piece of a material is charged at.",
+        _ => stock_words(table),
+    }
+}
+
+/// Stock and the calendar of deliveries.
+fn stock_words(table: &str) -> &'static str {
+    match table {
+        "closed_day" => "Days on which nothing is delivered, of one supplier or of all, and feast days.",
+        "stock_lot" => "What lies in the cooler and on the shelf, each age by itself, as last counted.",
+        "stock_reservation" => "Pieces of a lot that are kept for an event.",
+        "stock_change" => "What happened to a lot: taken in, counted, written off.",
+        "left_over" => "What became of the stems of a delivered line that no event needs.",
         _ => "",
     }
 }

@@ -63,6 +63,7 @@ impl LeftForm {
 
     /// Reads the form: what becomes of which line, or every message; none where a line is not one of these. Rows that are
     /// left empty are not decided yet.
+    #[must_use]
     pub fn parse(
         &self,
         lines: &[Delivered],
