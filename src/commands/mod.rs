@@ -4,6 +4,7 @@
 mod books;
 mod demo;
 mod papers;
+mod plan;
 mod serve;
 
 use std::path::PathBuf;
@@ -40,6 +41,8 @@ enum Command {
     Prep(papers::PaperArgs),
     /// Write the pull lists of the events of some days
     Pull(papers::PaperArgs),
+    /// Plan an order that stands in a JSON file: the buying plan by itself
+    Plan(plan::PlanArgs),
     /// Make a book of ten years' work, for trying out how fast Trug is
     #[command(hide = true)]
     TenYears(demo::TenYearsArgs),
@@ -70,6 +73,7 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => papers::order(args).await,
         Command::Prep(args) => papers::prep(args).await,
         Command::Pull(args) => papers::pull(args).await,
+        Command::Plan(args) => plan::run(&args),
         Command::TenYears(args) => demo::ten_years(args).await,
     }
 }

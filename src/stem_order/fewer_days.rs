@@ -16,7 +16,7 @@
 use std::collections::BTreeSet;
 
 use super::buying_plan::check::check;
-use super::buying_plan::{Day, Offer, Plan, Problem, Source, plan};
+use super::buying_plan::{Day, Offer, Plan, Problem, Source, Supplier, plan};
 
 /// The least-cost plan of a problem, found on fewer days.
 ///
@@ -36,7 +36,7 @@ fn fewer_days(problem: &Problem) -> Problem {
         let offers: Vec<&Offer> =
             problem.offers.iter().filter(|offer| offer.supplier == supplier.id).collect();
         let mut days: Vec<(Day, Served<'_>)> =
-            supplier.dates.iter().map(|day| (*day, served(problem, &offers, *day))).collect();
+            supplier.dates.iter().map(|day| (*day, served(problem, supplier, &offers, *day))).collect();
         days.sort_by_key(|(day, _)| *day);
         let mut at = 0;
         while at < days.len() {
@@ -55,14 +55,16 @@ fn fewer_days(problem: &Problem) -> Problem {
     fewer
 }
 
-/// What a day is good for: offers of materials that some requirement would take on it.
+/// What a day is good for: offers of materials that some requirement would take on it, and what fills it up.
 struct Served<'a> {
     /// Requirement and material.
     wants: BTreeSet<(usize, &'a str)>,
     offers: Vec<&'a Offer>,
 }
 
-fn served<'a>(problem: &'a Problem, offers: &[&'a Offer], day: Day) -> Served<'a> {
+fn served<'a>(problem: &'a Problem, supplier: &Supplier, offers: &[&'a Offer], day: Day) -> Served<'a> {
+    // What nobody wants may still fill up a delivery.
+    let fills = supplier.min_order > 0 || supplier.free_over.is_some();
     let here = offers.iter().filter(|offer| offer.dates.as_ref().is_none_or(|dates| dates.contains(&day)));
     let mut served = Served { wants: BTreeSet::new(), offers: Vec::new() };
     for offer in here {
@@ -71,7 +73,10 @@ fn served<'a>(problem: &'a Problem, offers: &[&'a Offer], day: Day) -> Served<'a
         });
         let before = served.wants.len();
         served.wants.extend(takers.map(|(at, _)| (at, offer.material.as_str())));
-        if served.wants.len() > before || served.wants.iter().any(|(_, name)| *name == offer.material) {
+        if fills
+            || served.wants.len() > before
+            || served.wants.iter().any(|(_, name)| *name == offer.material)
+        {
             served.offers.push(offer);
         }
     }
@@ -79,22 +84,23 @@ fn served<'a>(problem: &'a Problem, offers: &[&'a Offer], day: Day) -> Served<'a
 }
 
 /// Whether everything on the second day can be had on the first one at no higher price and for the same
-/// requirements. Of two days that are good for the same, the later one covers the earlier.
+/// requirements: the same offer, whose most packs the days share, or one without most packs. Of two days that are good
+/// for the same, the later one covers the earlier.
 fn covers(first: &(Day, Served<'_>), second: &(Day, Served<'_>), fee: i64) -> bool {
     let ((day, on), (other_day, other)) = (first, second);
-    let capped = on.offers.iter().chain(&other.offers).any(|offer| offer.max_packs.is_some());
-    let as_cheap = |wanted: &&&Offer| {
+    let as_cheap = |wanted: &Offer| {
         on.offers.iter().any(|offer| {
-            offer.material == wanted.material
+            let same = std::ptr::eq(*offer, wanted);
+            same || offer.max_packs.is_none()
+                && offer.material == wanted.material
                 && offer.size == wanted.size
                 && offer.price <= wanted.price
                 && offer.min_packs <= wanted.min_packs
         })
     };
     let earlier = day < other_day;
-    !capped
-        && other.wants.is_subset(&on.wants)
-        && other.offers.iter().filter(|wanted| !as_cheap(wanted)).count() == 0
+    other.wants.is_subset(&on.wants)
+        && other.offers.iter().all(|wanted| as_cheap(wanted))
         && (!earlier || (fee > 0 && other.wants.len() < on.wants.len()))
 }
 
@@ -152,7 +158,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::stem_order::buying_plan::{Requirement, Supplier};
+    use crate::stem_order::buying_plan::Requirement;
 
     fn supplier(id: &str, fee: i64, dates: &[Day]) -> Supplier {
         Supplier {
@@ -207,16 +213,18 @@ mod tests {
     }
 
     #[test]
-    fn days_with_most_packs_are_kept() {
-        let mut limited = offer("s", "rose", 10, 650);
-        limited.max_packs = Some(1);
+    fn days_are_kept_that_have_their_own_most_packs() {
+        let limited =
+            |day: Day| Offer { max_packs: Some(1), dates: Some(vec![day]), ..offer("s", "rose", 10, 650) };
         let problem = Problem {
             suppliers: vec![supplier("s", 500, &[2, 3])],
-            offers: vec![limited],
+            offers: vec![limited(2), limited(3)],
             requirements: vec![wanted("rose", 10, 1, 4)],
             stock: Vec::new(),
         };
         assert_eq!(fewer_days(&problem).suppliers[0].dates, [2, 3]);
+        let shared = Problem { offers: vec![Offer { dates: None, ..limited(2) }], ..problem };
+        assert_eq!(fewer_days(&shared).suppliers[0].dates, [3]);
     }
 
     proptest! {
@@ -225,7 +233,9 @@ mod tests {
         fn the_cost_is_that_of_all_days(
             fees in prop::collection::vec(prop::sample::select(vec![0_i64, 700, 1500]), 2),
             dates in prop::collection::vec(prop::collection::btree_set(0_i32..6, 1..5), 2),
-            offers in prop::collection::vec((0_usize..2, 0_usize..3, 1_i64..20, 100_i64..2_000), 2..7),
+            offers in prop::collection::vec(
+                (0_usize..2, 0_usize..3, 1_i64..20, 100_i64..2_000, prop::option::weighted(0.3, 1_i64..4)), 2..7,
+            ),
             wants in prop::collection::vec((0_usize..3, 1_i64..40, 0_i32..6, 0_i32..4), 1..6),
             least in prop::sample::select(vec![0_i64, 2_000]),
         ) {
@@ -235,7 +245,9 @@ mod tests {
                 Supplier { min_order: least, ..supplier(id, fee, &dates) }
             }).collect();
             let problem = Problem {
-                offers: offers.iter().map(|(s, m, size, price)| offer(["a", "b"][*s], names[*m], *size, *price)).collect(),
+                offers: offers.iter().map(|(s, m, size, price, most)| {
+                    Offer { max_packs: *most, ..offer(["a", "b"][*s], names[*m], *size, *price) }
+                }).collect(),
                 requirements: wants.iter().map(|(m, stems, first, days)| wanted(names[*m], *stems, *first, first + days)).collect(),
                 suppliers,
                 stock: Vec::new(),

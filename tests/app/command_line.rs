@@ -1,6 +1,6 @@
 //! The program itself, started as a person starts it.
 
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 use std::{fs, net};
@@ -252,4 +252,62 @@ fn papers_of_no_day_are_refused_in_a_sentence() {
     let output = machine.run(&["pull", "--data", &demo, "--from", "7 January"]);
     assert!(!output.status.success());
     assert!(String::from_utf8_lossy(&output.stderr).contains("write the day as year, month and day"));
+}
+
+/// Two packs of roses and the fee; peonies are not to be had.
+const ORDER: &str = r#"{"name": "Friday",
+    "suppliers": [{"id": "Lark", "fee": 500, "min_order": 0, "dates": [3]}],
+    "offers": [{"supplier": "Lark", "material": "rose", "size": 25, "price": 1500}],
+    "requirements": [{"event": "supper", "accepts": ["rose"], "stems": 43, "earliest": 2, "latest": 3},
+                     {"event": "supper", "accepts": ["peony"], "stems": 5, "earliest": 2, "latest": 3}]}"#;
+
+#[test]
+fn an_order_in_a_file_is_planned() {
+    let machine = Machine::new();
+    fs::write(machine.at("order.json"), ORDER).unwrap();
+    let one: serde_json::Value = serde_json::from_str(&machine.says(&["plan", "order.json"])).unwrap();
+    assert_eq!((&one["name"], &one["cost"], &one["proven"]), (&"Friday".into(), &3_500.into(), &true.into()));
+    assert_eq!((&one["fees"], &one["lower_bound"], &one["gap"]), (&500.into(), &3_500.into(), &0.into()));
+    let delivery = &one["deliveries"][0];
+    assert_eq!((&delivery["supplier"], &delivery["date"]), (&"Lark".into(), &3.into()));
+    assert_eq!((&delivery["lines"][0]["offer"], &delivery["lines"][0]["packs"]), (&0.into(), &2.into()));
+    assert_eq!(
+        (&one["unmet"][0]["requirement"], &one["unmet"][0]["reason"]),
+        (&1.into(), &"no_offer".into())
+    );
+    assert!(one["seconds"].is_f64());
+    fs::write(machine.at("orders.json"), format!("[{ORDER}, {ORDER}]")).unwrap();
+    let list = machine.says(&["plan", "orders.json", "--seconds", "2"]);
+    assert_eq!(serde_json::from_str::<Vec<serde_json::Value>>(&list).unwrap().len(), 2);
+}
+
+#[test]
+fn an_order_comes_from_the_standard_input_too() {
+    let machine = Machine::new();
+    let mut child =
+        machine.command(&["plan", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
+    child.stdin.take().unwrap().write_all(ORDER.as_bytes()).unwrap();
+    let said = String::from_utf8(child.wait_with_output().unwrap().stdout).unwrap();
+    assert!(said.contains("\"cost\": 3500"), "{said}");
+}
+
+#[test]
+fn an_order_that_makes_no_sense_is_refused_in_a_sentence() {
+    let machine = Machine::new();
+    assert!(machine.refuses(&["plan", "nowhere.json"]).contains("nowhere.json cannot be read"));
+    for (from, to, why) in [
+        ("{\"name\"", "{\"name", "not a problem in the form expected"),
+        ("\"fee\": 500", "\"fee\": -500", "Friday: an amount of supplier \"Lark\" is below 0"),
+        ("\"stems\": 43", "\"stems\": -43", "requirement 0 has stems below 0"),
+        ("\"size\": 25", "\"size\": 0", "offer 0 has a size below 1"),
+        (
+            "{\"supplier\": \"Lark\"",
+            "{\"supplier\": \"Wren\"",
+            "offer 0 names supplier \"Wren\", which is not there",
+        ),
+    ] {
+        fs::write(machine.at("order.json"), ORDER.replace(from, to)).unwrap();
+        let said = machine.refuses(&["plan", "order.json"]);
+        assert!(said.contains(why), "{said}");
+    }
 }

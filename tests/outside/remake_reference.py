@@ -1,7 +1,7 @@
 """Solve buying-plan instances with scipy.optimize.milp (HiGHS, gap 0): the outside reference.
 
 Reads a list of problems in the form of tests/fixtures/orders.json and prints, or writes back, the optimum of each.
-usage: remake_reference.py FILE.json [--per-delivery-caps] [--only NAME]
+usage: remake_reference.py FILE.json [--per-delivery-caps] [--only NAME] [--limit SECONDS]
        remake_reference.py --random COUNT SEED OUT.json [big|small]
 """
 import json, random, sys, time
@@ -132,11 +132,12 @@ def main(args):
         return
     cases, per_delivery = json.load(open(args[0])), "--per-delivery-caps" in args
     only = args[args.index("--only") + 1] if "--only" in args else None
+    limit = float(args[args.index("--limit") + 1]) if "--limit" in args else 60
     for c in cases:
         if only and c["name"] != only:
             continue
         t = time.time()
-        cost, proven = solve(c, per_delivery)
+        cost, proven = solve(c, per_delivery, limit)
         print(c["name"], cost, "proven" if proven else "open", f"{time.time() - t:.2f}s",
               "" if cost == c.get("optimum") else f"PUBLISHED {c.get('optimum')}", flush=True)
 

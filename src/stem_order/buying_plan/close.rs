@@ -1,143 +1,58 @@
-//! Reaching least orders that bind. Money spent on a delivery that is still short is given a worth (its *pull*),
-//! which makes its packs cheaper to every component: that gives a bound and near-best plans. Where a gap is
-//! left at the end, the purchases of every component that could still matter are listed and combined exactly.
-//! Imports the search's parts, covers, options and labels.
+//! The exact end where least orders bind: when it is decided which deliveries are used, and the bound from prices
+//! leaves a gap, the purchases of every component that could still matter are listed and combined. Imports the
+//! search's parts, options and labels.
+
+use std::rc::Rc;
 
 use super::cell::NEVER;
-use super::cover::cover;
-use super::fill::merge;
+use super::dual::Relaxed;
+use super::fill::{Fillers, LARGEST_VALUE, merge};
+use super::known::FULL;
 use super::labels::{Bundle, Finished, Stage, Tally, Task};
 use super::options::{Wanted, options};
 use super::search::{Found, Packs, Search};
 use super::set::Set;
 
-/// Pull of money that is worth its full value: the goods are then free.
-pub(super) const FULL: i64 = 1 << 10;
-const STEPS: usize = 10;
-const LAST_STEPS: usize = 40;
 /// Purchases listed of each component, and kept when they are combined.
 const LISTED: [usize; 2] = [2_000, 100_000];
+const STEPS_BETWEEN_ASKING: usize = 20_000;
 
 /// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due.
-pub(super) struct Closing {
+pub(super) struct Closing<'a> {
     pub(super) open: Set,
     pub(super) required: Vec<(usize, i64)>,
     pub(super) fees: i64,
     /// For every delivery, in parts of [`FULL`].
-    pub(super) pull: Vec<i64>,
+    pub(super) pull: &'a [i64],
 }
 
-/// All components at their best under a pull.
-struct Relaxed {
-    bound: i64,
-    /// Every component has a purchase; otherwise only the bound counts.
-    complete: bool,
-    goods: Vec<i64>,
-    packs: Packs,
-    /// The least cost of each component, in parts of [`FULL`].
-    each: Vec<i64>,
-}
-
-impl Closing {
-    /// A bound on the node; at the last node the exact closing as well.
-    pub(super) fn bound(&mut self, search: &mut Search, last: bool) -> i64 {
-        self.pull.resize(search.deliveries.len(), 0);
-        let best = self.pull_hard(search, if last { LAST_STEPS } else { STEPS });
-        let bound = self.in_money(best.bound);
-        if bound >= search.ceiling() || !last {
-            return bound;
-        }
+impl Closing<'_> {
+    /// The least cost of a node on which all is decided if it is below the ceiling, or a bound.
+    ///
+    /// Only the goods values that are missed at first are asked for, the others once a purchase misses them.
+    pub(super) fn close(mut self, search: &mut Search, best: &Relaxed) -> i64 {
+        let mut bound = best.in_money();
         if let Some(packs) = search.fill_anyhow(&self.required, &best.packs).filter(|_| best.complete) {
             Self::propose(search, packs);
         }
-        if bound >= search.ceiling() {
+        if self.required.iter().any(|required| required.1 > LARGEST_VALUE) {
             return bound;
         }
-        self.combine(search, &best).max(bound)
+        let all = self.required.clone();
+        self.required.retain(|&(d, least)| best.goods[d] < least || self.pull[d] > 0);
+        loop {
+            let (closed, missed) = self.combine(search, best, &all);
+            bound = bound.max(closed);
+            if missed.is_empty() || bound >= search.ceiling() || !(search.may_go_on)() {
+                return bound;
+            }
+            self.required.extend(missed);
+        }
     }
 
     /// Rounded up to whole minor units, fees included.
     fn in_money(&self, bound: i64) -> i64 {
         if bound >= NEVER { NEVER } else { (bound + FULL - 1).div_euclid(FULL) + self.fees }
-    }
-
-    /// Subgradient steps on the pull; leaves the best pull in place.
-    fn pull_hard(&mut self, search: &mut Search, steps: usize) -> Relaxed {
-        let mut best = self.relax(search);
-        let mut best_pull = self.pull.clone();
-        let mut stride = FULL / 4;
-        let mut stale = 0;
-        for _ in 1..steps {
-            if self.in_money(best.bound) >= search.ceiling() || stride == 0 || !(search.may_go_on)() {
-                break;
-            }
-            self.step(&best.goods, stride);
-            if self.pull == best_pull {
-                break;
-            }
-            let next = self.relax(search);
-            stale += 1;
-            if next.bound > best.bound {
-                (best, best_pull, stale) = (next, self.pull.clone(), 0);
-                continue;
-            }
-            self.step(&next.goods, stride / 2);
-            stride /= 2;
-            if stale > 4 || self.pull == best_pull {
-                self.pull.clone_from(&best_pull);
-            }
-        }
-        self.pull = best_pull;
-        best
-    }
-
-    /// Raises the pull of deliveries that are short, lowers it where more than enough is spent.
-    fn step(&mut self, goods: &[i64], stride: i64) {
-        let missing = |d: usize, least: i64| least - goods[d];
-        let worst = self.required.iter().map(|&(d, least)| missing(d, least).abs()).max().unwrap_or(0).max(1);
-        for &(d, least) in &self.required {
-            let change = stride * missing(d, least) / worst;
-            let change = if change == 0 { missing(d, least).signum() } else { change };
-            self.pull[d] = (self.pull[d] + change).clamp(0, FULL);
-        }
-    }
-
-    fn relax(&self, search: &mut Search) -> Relaxed {
-        let goods = vec![0; search.deliveries.len()];
-        let due: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
-        let mut relaxed = Relaxed { bound: due, complete: true, goods, packs: Vec::new(), each: Vec::new() };
-        for number in 0..search.parts.len() {
-            let (bound, packs) = self.relax_part(search, number);
-            relaxed.complete &= packs.is_some();
-            let packs = packs.unwrap_or_default();
-            relaxed.bound = (relaxed.bound + bound).min(NEVER);
-            relaxed.each.push(bound);
-            for (delivery, value) in search.parts[number].component.spent(&packs) {
-                relaxed.goods[delivery] += value;
-            }
-            relaxed.packs.extend(packs.into_iter().map(|(choice, count)| (number, choice, count)));
-        }
-        if relaxed.complete {
-            search.fill_up(&relaxed.goods, &self.required, &|_| relaxed.packs.clone());
-        }
-        relaxed
-    }
-
-    fn relax_part(&self, search: &mut Search, number: usize) -> (i64, Option<Vec<(usize, i64)>>) {
-        let part = &mut search.parts[number];
-        let component = &part.component;
-        let pulled = |d: usize| self.pull[d] > 0 && self.open.has(d);
-        if !component.choices.iter().any(|c| component.cells[c.cell].reach > 0 && pulled(c.delivery)) {
-            let known = part.ask(self.open, search.may_go_on);
-            return (
-                known.bound.saturating_mul(FULL).min(NEVER),
-                (known.cost < NEVER).then(|| known.packs.clone()),
-            );
-        }
-        let costs = self.costs(search, number);
-        let part = &mut search.parts[number];
-        let found = cover(&part.component, self.open, &costs, 1, search.may_go_on);
-        (found.bound, (found.cost < NEVER).then_some(found.packs))
     }
 
     fn costs(&self, search: &Search, number: usize) -> Vec<i64> {
@@ -152,30 +67,35 @@ impl Closing {
         search.keep(Found { cost: goods.iter().sum::<i64>() + fees, packs });
     }
 
-    /// The exact closing: the least cost of the node if it is below the ceiling, or a bound. Short lists are tried
+    /// A bound on the node, and what of all that is required the cheapest combination misses. Short lists are tried
     /// first, since a plan that costs the bound ends the matter.
-    fn combine(&self, search: &mut Search, best: &Relaxed) -> i64 {
-        let mut bound = self.in_money(best.bound);
+    fn combine(&self, search: &mut Search, best: &Relaxed, all: &[(usize, i64)]) -> (i64, Vec<(usize, i64)>) {
+        let mut bound = best.in_money();
         for most in LISTED {
-            let settled = self.combine_lists(search, best, most);
+            let (settled, missed) = self.combine_lists(search, best, all, most);
             bound = bound.max(settled.unwrap_or(0));
-            if bound >= search.ceiling() || !(search.may_go_on)() {
-                break;
+            if bound >= search.ceiling() || !missed.is_empty() || !(search.may_go_on)() {
+                return (bound, missed);
             }
         }
-        bound
+        (bound, Vec::new())
     }
 
-    /// What the node costs at least, if nothing had to be left out of the lists.
-    fn combine_lists(&self, search: &mut Search, best: &Relaxed, most: usize) -> Option<i64> {
-        let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
-        let ceiling = (search.ceiling() - self.fees).saturating_mul(FULL) - credit;
+    /// What the node costs at least, if nothing had to be left out of the lists; and what is missed.
+    fn combine_lists(
+        &self,
+        search: &mut Search,
+        best: &Relaxed,
+        all: &[(usize, i64)],
+        most: usize,
+    ) -> (Option<i64>, Vec<(usize, i64)>) {
+        let ceiling = (search.ceiling() - self.fees).saturating_mul(FULL) - self.credit();
         let slack = ceiling - best.each.iter().sum::<i64>();
         let mut complete = true;
         let mut stages = Vec::new();
         for number in 0..search.parts.len() {
             let costs = self.costs(search, number);
-            let (required, pull) = (self.required.as_slice(), self.pull.as_slice());
+            let (required, pull) = (self.required.as_slice(), self.pull);
             let ceiling = best.each[number] + slack;
             let wanted = Wanted { open: self.open, required, pull, costs: &costs, ceiling, most };
             let listed = options(&mut search.parts[number].component, &wanted, search.may_go_on);
@@ -183,43 +103,98 @@ impl Closing {
             stages.push(Stage { cell: number, bundles: listed.bundles });
         }
         stages.sort_by_key(|s| s.bundles.len());
-        let settled = self.combine_stages(search, &stages, ceiling, most);
-        complete.then_some(settled)
+        let (settled, missed) = self.combine_stages(search, &stages, all, ceiling, most);
+        (complete.then_some(settled), missed)
     }
 
-    fn combine_stages(&self, search: &mut Search, stages: &[Stage], ceiling: i64, width: usize) -> i64 {
+    /// What the pulls pay for in any case.
+    fn credit(&self) -> i64 {
+        self.required.iter().map(|&(d, least)| least * self.pull[d]).sum()
+    }
+
+    /// All lists but the last are put together; with each of what comes out every purchase of the last one is tried.
+    fn combine_stages(
+        &self,
+        search: &mut Search,
+        stages: &[Stage],
+        all: &[(usize, i64)],
+        ceiling: i64,
+        width: usize,
+    ) -> (i64, Vec<(usize, i64)>) {
+        let Some((last, stages)) = stages.split_last() else { return (search.ceiling(), Vec::new()) };
         let tally = |&(d, least): &(usize, i64)| Tally::UpTo { enough: least, over: self.pull[d] };
         let tallies: Vec<Tally> = self.required.iter().map(tally).collect();
-        let task = Task { rows: &[], stages, tallies: &tallies, prices: &[], ceiling, width };
+        let least_of_last = last.bundles.iter().map(|b| b.cost).min().unwrap_or(NEVER);
+        let task = Task {
+            rows: &[],
+            stages,
+            tallies: &tallies,
+            prices: &[],
+            ceiling: ceiling.saturating_sub(least_of_last),
+            width,
+        };
         let outcome = task.run(search.may_go_on);
-        let credit: i64 = self.required.iter().map(|&(d, least)| least * self.pull[d]).sum();
         let fillers: Vec<_> = self.required.iter().map(|&(d, least)| search.fillers(d, least)).collect();
-        let gaps = |f: &Finished| -> Vec<i64> {
-            self.required.iter().zip(&f.tallies).map(|(&(_, least), spent)| least - spent).collect()
-        };
-        // What is spent was credited; now it counts, and what is missing is filled up by loose packs.
-        let whole = |f: &Finished| {
-            let spent = self.required.iter().zip(&f.tallies).map(|(&(d, _), spent)| self.pull[d] * spent);
-            let missing = gaps(f)
-                .into_iter()
-                .zip(&fillers)
-                .map(|(gap, fillers)| fillers.cost(gap).saturating_mul(FULL));
-            missing.fold(f.cost + spent.sum::<i64>(), i64::saturating_add)
-        };
-        if let Some(cheapest) = outcome.finished.iter().min_by_key(|f| whole(f)).filter(|f| whole(f) < NEVER)
-        {
-            let mut packs = Vec::new();
-            for (stage, &bundle) in stages.iter().zip(&cheapest.bundles) {
+        let credit = self.credit();
+        let mut best: Option<(i64, &Finished, &Bundle)> = None;
+        let mut dropped = outcome.dropped.saturating_add(least_of_last);
+        let mut cheapest_first: Vec<&Bundle> = last.bundles.iter().collect();
+        cheapest_first.sort_by_key(|b| b.cost);
+        let mut steps = 0;
+        for finished in &outcome.finished {
+            if steps > STEPS_BETWEEN_ASKING && !(search.may_go_on)() {
+                dropped = finished.cost.saturating_add(least_of_last).min(dropped);
+                continue;
+            }
+            steps %= STEPS_BETWEEN_ASKING + 1;
+            let within = best.map_or(ceiling, |(least, ..)| ceiling.min(least - credit));
+            for bundle in cheapest_first.iter().take_while(|b| finished.cost + b.cost < within) {
+                steps += 1;
+                let cost = self.whole(finished, bundle, &fillers);
+                if cost < NEVER && best.is_none_or(|(least, ..)| cost < least) {
+                    best = Some((cost, finished, bundle));
+                }
+            }
+        }
+        let dropped = if dropped >= NEVER { NEVER } else { self.in_money(dropped + credit) };
+        if let Some((cost, finished, bundle)) = best {
+            let mut packs: Packs =
+                bundle.packs.iter().map(|&(choice, count)| (last.cell, choice, count)).collect();
+            for (stage, &bundle) in stages.iter().zip(&finished.bundles) {
                 let chosen = &stage.bundles[bundle].packs;
                 packs.extend(chosen.iter().map(|&(choice, count)| (stage.cell, choice, count)));
             }
-            for (gap, fillers) in gaps(cheapest).into_iter().zip(&fillers) {
+            for (gap, fillers) in self.gaps(finished, bundle).zip(&fillers) {
                 merge(&mut packs, fillers.packs(gap));
+            }
+            let goods = search.goods_of(&packs);
+            let missed = all.iter().filter(|(d, least)| goods[*d] < *least).copied();
+            let missed: Vec<(usize, i64)> = missed.collect();
+            if !missed.is_empty() {
+                return (self.in_money(cost).min(dropped), missed);
             }
             Self::propose(search, packs);
         }
-        let dropped = if outcome.dropped >= NEVER { NEVER } else { self.in_money(outcome.dropped + credit) };
-        search.ceiling().min(dropped)
+        (search.ceiling().min(dropped), Vec::new())
+    }
+
+    /// What is still missing of each goods value.
+    fn gaps<'a>(&'a self, finished: &'a Finished, bundle: &'a Bundle) -> impl Iterator<Item = i64> + 'a {
+        let spent = finished.tallies.iter().zip(&bundle.adds);
+        self.required.iter().zip(spent).map(|(&(_, least), (spent, add))| least - spent - add)
+    }
+
+    /// The goods' cost in parts of [`FULL`]: what is spent was credited; now it counts, and what is missing is filled
+    /// up by loose packs.
+    fn whole(&self, finished: &Finished, bundle: &Bundle, fillers: &[Rc<Fillers>]) -> i64 {
+        let mut cost = finished.cost + bundle.cost;
+        let mut at = self.required.iter().zip(&finished.tallies).zip(&bundle.adds);
+        let spent = at.by_ref().map(|((&(d, _), spent), add)| self.pull[d] * (spent + add));
+        cost += spent.sum::<i64>();
+        for (gap, fillers) in self.gaps(finished, bundle).zip(fillers) {
+            cost = cost.saturating_add(fillers.cost(gap).saturating_mul(FULL));
+        }
+        cost
     }
 }
 

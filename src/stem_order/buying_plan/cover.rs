@@ -3,13 +3,17 @@
 
 use super::cell::{Curve, Item, NEVER, index};
 use super::component::Component;
-use super::labels::{Bundle, Stage};
+use super::hall::Row;
+use super::labels::{Bundle, Stage, Task};
+use super::price::price;
 use super::reduce::steps;
 use super::set::Set;
-use super::split::split;
+use super::split::{Split, split};
 
 /// Ways of sharing out most packs that are tried for one cover.
 const MOST_SHARINGS: usize = 2_000;
+/// Labels kept after each cell when a cover is built up.
+const MOST_LABELS: usize = 30_000;
 
 /// A purchase for one component: what it costs, and what no purchase undercuts.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -86,7 +90,8 @@ impl Buying<'_> {
     fn cheapest(&self, ceiling: i64, may_go_on: &mut dyn FnMut() -> bool) -> Cover {
         let component = self.component;
         let curves: Vec<Curve> = (0..component.cells.len()).map(|cell| self.curve(cell)).collect();
-        let lots = component.lots.iter().map(|&lot| vec![0; index(lot.min(component.all_stems())) + 1]);
+        let lots =
+            component.hall.lots.iter().map(|&lot| vec![0; index(lot.min(component.hall.all_stems())) + 1]);
         let folded = component.reduction.fold(curves.iter().map(Curve::at_least).chain(lots).collect());
         let roots = &component.reduction.roots;
         let bundles: Vec<Vec<Bundle>> =
@@ -94,7 +99,10 @@ impl Buying<'_> {
         if bundles.iter().any(Vec::is_empty) {
             return Cover::never();
         }
-        let found = split(&component.core, &bundles, ceiling, self.unit, may_go_on);
+        let mut found = split(&component.core, &bundles, ceiling, self.unit, may_go_on);
+        if found.bound < found.cost.min(ceiling) {
+            found = self.build_up(found, bundles, ceiling, may_go_on);
+        }
         if found.steps.is_empty() && !roots.is_empty() {
             return Cover { cost: NEVER, bound: found.bound, packs: Vec::new() };
         }
@@ -105,6 +113,46 @@ impl Buying<'_> {
         component.reduction.unfold(&folded, &mut stems);
         let packs = curves.iter().zip(&stems).flat_map(|(curve, &stems)| curve.packs(stems)).collect();
         Cover { cost: found.cost, bound: found.bound, packs }
+    }
+
+    /// What splitting leaves open, built up cell by cell.
+    fn build_up(
+        &self,
+        found: Split,
+        bundles: Vec<Vec<Bundle>>,
+        ceiling: i64,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Split {
+        let mut hall = self.component.core_hall.clone();
+        let mut stages: Vec<Option<Stage>> =
+            bundles.into_iter().enumerate().map(|(cell, bundles)| Some(Stage { cell, bundles })).collect();
+        let ordered = order(&hall.rows, (0..stages.len()).collect());
+        let stages: Vec<Stage> = ordered.into_iter().filter_map(|cell| stages[cell].take()).collect();
+        loop {
+            let priced = price(&hall, &self.component.core, &stages);
+            let task = Task {
+                rows: &priced.rows,
+                stages: &stages,
+                tallies: &[],
+                prices: &priced.prices,
+                ceiling: found.cost.min(ceiling),
+                width: MOST_LABELS,
+            };
+            let outcome = task.run(may_go_on);
+            let bound = found.bound.max(outcome.dropped.min(found.cost.min(ceiling)));
+            let Some(cheapest) = outcome.finished.iter().min_by_key(|f| f.cost) else {
+                return Split { bound, ..found };
+            };
+            let mut steps = vec![0; stages.len()];
+            for (stage, &bundle) in stages.iter().zip(&cheapest.bundles) {
+                steps[stage.cell] = stage.bundles[bundle].stems;
+            }
+            match hall.short(&steps) {
+                None => return Split { cost: cheapest.cost, bound: bound.min(cheapest.cost), steps },
+                Some(short) if hall.add_row(&short) => {}
+                Some(_) => return Split { bound, ..found },
+            }
+        }
     }
 
     fn curve(&self, cell: usize) -> Curve {
@@ -122,7 +170,7 @@ impl Buying<'_> {
 /// What may be bought for a cell at its own most packs, as a stage.
 pub(super) fn stage(component: &Component, cell: usize, open: Set, costs: &[i64]) -> Stage {
     let curve = Buying { component, open, costs, unit: 1, limits: &component.limits() }.curve(cell);
-    let own = component.own_need(cell);
+    let own = component.hall.own_need(cell);
     let steps: Vec<(i64, i64)> = curve.steps().into_iter().filter(|step| step.0 >= own).collect();
     Stage { cell, bundles: bundles(&steps) }
 }
@@ -150,14 +198,13 @@ fn menu(component: &Component, cell: usize, open: Set, costs: &[i64]) -> Vec<usi
     menu
 }
 
-/// The useful cells, in an order that keeps few rows begun and not ended.
-pub(super) fn order(component: &Component) -> Vec<usize> {
-    let mut left: Vec<usize> = (0..component.cells.len()).filter(|&c| component.cells[c].reach > 0).collect();
+/// The cells in an order that keeps few rows begun and not ended.
+pub(super) fn order(rows: &[Row], cells: Vec<usize>) -> Vec<usize> {
+    let mut left = cells;
     let mut order: Vec<usize> = Vec::new();
     while !left.is_empty() {
         let begun = |cell: usize| {
-            let rows =
-                component.rows.iter().filter(|row| row.holds[cell] || order.iter().any(|&c| row.holds[c]));
+            let rows = rows.iter().filter(|row| row.holds[cell] || order.iter().any(|&c| row.holds[c]));
             rows.filter(|row| left.iter().any(|&c| c != cell && row.holds[c])).count()
         };
         let Some(at) = (0..left.len()).min_by_key(|&at| begun(left[at])) else { break };

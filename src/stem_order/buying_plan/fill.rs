@@ -13,6 +13,8 @@ const BOUNDED: usize = 24;
 const LARGEST_GAP: i64 = 100_000;
 /// Of more different prices than this it is taken for granted that they come to any goods value.
 const PRICES: usize = 12;
+/// The largest goods value for which fillers are worked out, a bound on memory.
+pub(super) const LARGEST_VALUE: i64 = 2_000_000;
 
 impl Choice {
     /// More packs of it may be bought whatever else is.
@@ -79,12 +81,14 @@ impl Fillers {
 }
 
 impl Search<'_> {
-    /// The loose packs of a delivery, up to a goods value.
+    /// The loose packs of a delivery, up to a goods value; none if that is too large.
     pub(super) fn fillers(&mut self, delivery: usize, reach: i64) -> Rc<Fillers> {
         if let Some(known) = self.fillers.get(&(delivery, reach)) {
             return Rc::clone(known);
         }
-        let made = Rc::new(Fillers::new(self.packs_on(delivery, &Choice::is_loose), reach));
+        let packs =
+            if reach > LARGEST_VALUE { Vec::new() } else { self.packs_on(delivery, &Choice::is_loose) };
+        let made = Rc::new(Fillers::new(packs, reach.min(LARGEST_VALUE)));
         self.fillers.insert((delivery, reach), Rc::clone(&made));
         made
     }
@@ -96,7 +100,11 @@ impl Search<'_> {
             return known;
         }
         let packs = self.packs_on(delivery, &|choice| choice.price > 0);
-        let made = if packs.len() > PRICES { least } else { Fillers::new(packs, least).cost(least) };
+        let made = if packs.len() > PRICES || least > LARGEST_VALUE {
+            least
+        } else {
+            Fillers::new(packs, least).cost(least)
+        };
         self.attainable.insert((delivery, least), made);
         made
     }

@@ -52,16 +52,16 @@ impl<'a> First<'a> {
     /// Packs that serve the component from the open deliveries, those in `used` having been paid for.
     fn buy(&self, component: &Component, mut used: Set) -> Option<Bought> {
         let cells = component.cells.len();
-        let links = component.classes.iter().map(|class| {
+        let links = component.hall.classes.iter().map(|class| {
             class.lots.iter().map(|lot| cells + lot).chain(class.cells.iter().copied()).collect()
         });
-        let supply = (0..cells).map(|_| 0).chain(component.lots.iter().copied()).collect();
+        let supply = (0..cells).map(|_| 0).chain(component.hall.lots.iter().copied()).collect();
         let mut transport = Transport::new(supply, links.collect());
         let mut bought = vec![0; component.choices.len()];
-        let mut order: Vec<usize> = (0..component.classes.len()).collect();
-        order.sort_by_key(|&class| component.classes[class].cells.len());
+        let mut order: Vec<usize> = (0..component.hall.classes.len()).collect();
+        order.sort_by_key(|&class| component.hall.classes[class].cells.len());
         for class in order {
-            let mut wanted = component.classes[class].stems;
+            let mut wanted = component.hall.classes[class].stems;
             while let Err(stuck) = transport.serve(class, wanted) {
                 wanted = stuck.missing;
                 let within = transport.supplies_of(&stuck.rivals);

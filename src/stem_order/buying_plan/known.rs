@@ -12,11 +12,18 @@ use super::set::Set;
 
 /// Costs are weighted so that of equal costs fewer stems win, then later days; the sum stays below this.
 const LARGEST: i64 = 1 << 60;
+/// Pull of money that is worth its full value: the goods are then free. Costs under a pull are in such parts.
+pub(super) const FULL: i64 = 1 << 10;
+/// Questions at different pulls that are remembered of one component.
+const PULLS: usize = 40;
+/// Ways of using deliveries that are looked at for one answer with charges.
+const WAYS: usize = 200;
 
 /// The best purchase for one component from some deliveries.
 #[derive(Debug)]
 pub(super) struct Known {
     open: Set,
+    /// In minor units; under a pull in parts of [`FULL`].
     pub(super) cost: i64,
     pub(super) bound: i64,
     pub(super) used: Set,
@@ -28,20 +35,103 @@ pub(super) struct Known {
 /// A component with all that is known of it.
 pub(super) struct Part {
     pub(super) component: Component,
+    plain: Table,
+    pulled: HashMap<Vec<(usize, i64)>, Table>,
+}
+
+/// Answers at the same costs.
+struct Table {
     costs: Vec<i64>,
     weight: i64,
     answers: HashMap<Set, Rc<Known>>,
     listed: Vec<Rc<Known>>,
 }
 
+/// The best purchase when the use of a delivery is charged for: its cost with the charges, and a bound on it, in parts
+/// of [`FULL`].
+pub(super) struct Charged {
+    pub(super) cost: i64,
+    pub(super) bound: i64,
+    pub(super) known: Rc<Known>,
+}
+
 impl Part {
     pub(super) fn new(component: Component) -> Self {
         let (costs, weight) = weighted(&component);
-        Self { component, costs, weight, answers: HashMap::new(), listed: Vec::new() }
+        Self { component, plain: Table::new(costs, weight), pulled: HashMap::new() }
     }
 
     pub(super) fn ask(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
-        let open = open & self.component.deliveries;
+        self.plain.ask(&self.component, open, may_go_on)
+    }
+
+    /// The least cost when money spent on each delivery counts less by its pull, and each delivery used is charged
+    /// for.
+    pub(super) fn ask_charged(
+        &mut self,
+        open: Set,
+        pull: &[i64],
+        charges: &[i64],
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Charged {
+        let mut best: Option<(i64, Rc<Known>)> = None;
+        let mut floor = NEVER;
+        let mut waiting = vec![(open & self.component.deliveries, Set::none(), 0_i64)];
+        let mut ways = 0;
+        while let Some((open, forced, charged)) = waiting.pop() {
+            let (scale, known) = self.ask_pulled(open, pull, may_go_on);
+            let scaled = |cost: i64| if cost >= NEVER { NEVER } else { cost * scale + charged };
+            let least = best.as_ref().map_or(NEVER, |best| best.0);
+            ways += 1;
+            if scaled(known.bound) >= least && best.is_some() {
+                continue;
+            }
+            let asked = known.used.less(forced).members().filter(|&d| charges[d] > 0);
+            let asked: Vec<usize> = asked.collect();
+            let cost = scaled(known.cost).saturating_add(asked.iter().map(|&d| charges[d]).sum()).min(NEVER);
+            if best.is_none() || cost < least {
+                best = Some((cost, Rc::clone(&known)));
+            }
+            let Some(&dearest) = asked.iter().max_by_key(|&&d| charges[d]).filter(|_| ways < WAYS) else {
+                floor = floor.min(scaled(known.bound));
+                continue;
+            };
+            waiting.push((open.without(dearest), forced, charged));
+            waiting.push((open, forced.with(dearest), charged + charges[dearest]));
+        }
+        let (cost, known) = best.unwrap_or_else(|| (NEVER, self.ask(Set::none(), may_go_on)));
+        Charged { cost, bound: floor.min(cost), known }
+    }
+
+    /// The answer under a pull, and what its unit of cost is worth in parts of [`FULL`].
+    fn ask_pulled(
+        &mut self,
+        open: Set,
+        pull: &[i64],
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> (i64, Rc<Known>) {
+        let pulls = self.component.deliveries.members().map(|d| (d, pull[d]));
+        let key: Vec<(usize, i64)> = pulls.filter(|&(_, pull)| pull > 0).collect();
+        if key.is_empty() {
+            return (FULL, self.ask(open, may_go_on));
+        }
+        if self.pulled.len() > PULLS && !self.pulled.contains_key(&key) {
+            self.pulled.clear();
+        }
+        let choices = &self.component.choices;
+        let costs = || choices.iter().map(|c| c.price * (FULL - pull[c.delivery])).collect();
+        let table = self.pulled.entry(key).or_insert_with(|| Table::new(costs(), 1));
+        (1, table.ask(&self.component, open, may_go_on))
+    }
+}
+
+impl Table {
+    fn new(costs: Vec<i64>, weight: i64) -> Self {
+        Self { costs, weight, answers: HashMap::new(), listed: Vec::new() }
+    }
+
+    fn ask(&mut self, component: &Component, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
+        let open = open & component.deliveries;
         if let Some(known) = self.answers.get(&open) {
             return Rc::clone(known);
         }
@@ -50,20 +140,25 @@ impl Part {
         };
         let known = match self.listed.iter().find(same) {
             Some(known) => Rc::clone(known),
-            None => self.work_out(open, may_go_on),
+            None => self.work_out(component, open, may_go_on),
         };
         self.answers.insert(open, Rc::clone(&known));
         known
     }
 
-    fn work_out(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
-        let found = cover(&self.component, open, &self.costs, self.weight, may_go_on);
-        let known = Rc::new(self.known(open, found));
+    fn work_out(
+        &mut self,
+        component: &Component,
+        open: Set,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Rc<Known> {
+        let found = cover(component, open, &self.costs, self.weight, may_go_on);
+        let known = Rc::new(self.known(component, open, found));
         self.listed.push(Rc::clone(&known));
         known
     }
 
-    fn known(&self, open: Set, found: Cover) -> Known {
+    fn known(&self, component: &Component, open: Set, found: Cover) -> Known {
         if found.cost >= NEVER {
             let bound = if found.bound < NEVER { found.bound / self.weight } else { NEVER };
             return Known {
@@ -75,7 +170,7 @@ impl Part {
                 packs: Vec::new(),
             };
         }
-        let spent = self.component.spent(&found.packs);
+        let spent = component.spent(&found.packs);
         let used = spent.iter().fold(Set::none(), |set, &(delivery, _)| set.with(delivery));
         let (cost, bound) = (found.cost / self.weight, found.bound / self.weight);
         Known { open, cost, bound, used, spent, packs: found.packs }

@@ -3,7 +3,7 @@
 //! dropped for want of room, and then it says how cheap the dropped ones might have become.
 
 use super::cell::NEVER;
-use super::component::Row;
+use super::hall::Row;
 use super::price::reward;
 
 /// Labels against which each new one is compared.

@@ -35,8 +35,10 @@ pub mod check;
 mod close;
 mod component;
 mod cover;
+mod dual;
 mod fill;
 mod first;
+mod hall;
 pub mod json;
 mod known;
 mod labels;
@@ -100,7 +102,8 @@ pub struct Offer {
     /// Least packs on a delivery that has any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub min_packs: Option<i64>,
-    /// Most packs over all dates together.
+    /// Most packs over all the dates of this offer together. (Where a price list limits each delivery, every date is
+    /// an offer of its own.)
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_packs: Option<i64>,
     /// The supplier's dates on which this offer may be had; all of them when absent.

@@ -10,6 +10,7 @@ use super::cover::{cover, order, stage};
 use super::labels::{Bundle, Finished, Stage, Tally, Task};
 use super::price::{Priced, price, reward};
 use super::set::Set;
+use super::smooth::Network;
 
 /// What the combination asks of a component.
 pub(super) struct Wanted<'a> {
@@ -50,7 +51,7 @@ pub(super) fn options(
         let (finished, complete) = listing.finish(may_go_on);
         match listing.first_short(&finished) {
             None => return Options { bundles: listing.bundles(&finished), complete },
-            Some(short) if component.add_row(&short) => {}
+            Some(short) if component.hall.add_row(&short) => {}
             Some(_) => return Options { bundles: Vec::new(), complete },
         }
     }
@@ -70,10 +71,11 @@ struct Listing<'a> {
 
 impl<'a> Listing<'a> {
     fn new(component: &'a Component, wanted: &Wanted, may_go_on: &mut dyn FnMut() -> bool) -> Self {
-        let ordered = order(component);
+        let useful = (0..component.cells.len()).filter(|&c| component.cells[c].reach > 0).collect();
+        let ordered = order(&component.hall.rows, useful);
         let plain: Vec<Stage> =
             ordered.iter().map(|&cell| stage(component, cell, wanted.open, wanted.costs)).collect();
-        let priced = price(component, &plain);
+        let priced = price(&component.hall, &Network::whole(component), &plain);
         let caps = component.caps.iter().map(|cap| Tally::AtMost(cap.most));
         let spend = wanted.required.iter().map(|&(d, enough)| Tally::UpTo { enough, over: wanted.pull[d] });
         let tallies: Vec<Tally> = caps.chain(spend).collect();
@@ -143,7 +145,7 @@ impl<'a> Listing<'a> {
         may_go_on: &mut dyn FnMut() -> bool,
     ) -> Vec<Bundle> {
         let reach = self.component.cells[cell].reach;
-        let ahead = ahead(items, index(reach), index(self.component.own_need(cell)), worth);
+        let ahead = ahead(items, index(reach), index(self.component.hall.own_need(cell)), worth);
         let limit = ahead[0][0].saturating_add(slack);
         let start = Bundle { stems: 0, cost: 0, adds: vec![0; self.tallies.len()], packs: Vec::new() };
         let mut partial = vec![start];
@@ -247,10 +249,10 @@ impl<'a> Listing<'a> {
     }
 
     fn first_short(&self, finished: &[Finished]) -> Option<Vec<usize>> {
-        if self.component.classes.len() <= 1 && self.component.lots.is_empty() {
+        if self.component.hall.classes.len() <= 1 && self.component.hall.lots.is_empty() {
             return None;
         }
-        finished.iter().find_map(|f| self.component.short(&self.component.stems(&self.packs(f))))
+        finished.iter().find_map(|f| self.component.hall.short(&self.component.stems(&self.packs(f))))
     }
 
     fn bundles(&self, finished: &[Finished]) -> Vec<Bundle> {

@@ -1,11 +1,12 @@
 //! Which deliveries to use: branch and bound over them, around what is known of each component. Imports the
 //! model, the known covers and the closing of least orders.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use super::cell::NEVER;
 use super::close::Closing;
+use super::dual::Prices;
 use super::fill::Fillers;
 use super::first::first_plan;
 use super::known::Part;
@@ -34,7 +35,7 @@ pub(super) fn search(model: &Model, first: Option<Found>, may_go_on: &mut dyn Fn
     let mut search = Search::new(model, may_go_on);
     search.best = first;
     search.improve_locally(model.all());
-    search.visit(&Node { open: model.all(), bound: model.floor, ..Node::default() });
+    search.visit_all(model.floor);
     let cost = search.ceiling();
     let proven = if model.truncated { model.floor } else { search.open_bound };
     let undecided = search.best.is_none() && (model.truncated || search.open_bound < NEVER);
@@ -50,7 +51,7 @@ pub(super) fn can_be_planned(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bo
         }
         let mut search = Search::new(model, may_go_on);
         search.any_will_do = true;
-        search.visit(&Node { open: model.all(), ..Node::default() });
+        search.visit_all(0);
         match search.best {
             Some(_) => {}
             None if search.open_bound < NEVER || model.truncated => all = None,
@@ -75,14 +76,14 @@ pub(super) fn fees(deliveries: &[Delivery], goods: &[i64]) -> Option<i64> {
 
 /// Deliveries open to buying; of them those decided to be used, and those used with the fee waived.
 #[derive(Clone, Default)]
-struct Node {
-    open: Set,
-    paid: Set,
-    waived: Set,
+pub(super) struct Node {
+    pub(super) open: Set,
+    pub(super) paid: Set,
+    pub(super) waived: Set,
     /// No plan of the node costs less, as far as is known before looking.
     bound: i64,
-    /// Prices of money spent on each delivery, as the parent found them.
-    pull: Vec<i64>,
+    /// As the parent found them.
+    pub(super) prices: Prices,
 }
 
 /// All components bought at their least cost from the open deliveries.
@@ -106,6 +107,8 @@ pub(super) struct Search<'a> {
     owed: Set,
     pub(super) fillers: HashMap<(usize, i64), Rc<Fillers>>,
     pub(super) attainable: HashMap<(usize, i64), i64>,
+    /// Deliveries that were tried as the open ones.
+    pub(super) tried: HashSet<Set>,
     /// The first plan ends the search.
     any_will_do: bool,
 }
@@ -132,6 +135,7 @@ impl<'a> Search<'a> {
                 .fold(Set::none(), Set::with),
             fillers: HashMap::new(),
             attainable: HashMap::new(),
+            tried: HashSet::new(),
             any_will_do: false,
         }
     }
@@ -212,7 +216,7 @@ impl<'a> Search<'a> {
 
     /// The cost with these deliveries open, each missing unit of a least order counted as if it had to be bought;
     /// nothing if time ran out.
-    fn worth(&mut self, open: Set) -> Option<i64> {
+    pub(super) fn worth(&mut self, open: Set) -> Option<i64> {
         let view = self.view(open)?;
         if view.cost >= NEVER {
             return Some(NEVER);
@@ -228,13 +232,20 @@ impl<'a> Search<'a> {
         Some(view.cost + dues.sum::<i64>())
     }
 
+    fn visit_all(&mut self, floor: i64) {
+        let open = Set::first(self.deliveries.len());
+        let mut node = Node { open, bound: floor, ..Node::default() };
+        node.prices = Prices::even(self, &node);
+        self.visit(&node);
+    }
+
     fn visit(&mut self, node: &Node) {
         if node.bound >= self.ceiling() || (self.any_will_do && self.best.is_some()) {
             return;
         }
         let Some(view) = self.view(node.open) else { return self.leave_open(node.bound) };
-        let fees = self.fees_at(node);
-        let bound = if view.bound >= NEVER { NEVER } else { (view.bound + fees).max(node.bound) };
+        let bound =
+            if view.bound >= NEVER { NEVER } else { (view.bound + self.fees_at(node)).max(node.bound) };
         if bound >= self.ceiling() {
             return;
         }
@@ -242,25 +253,63 @@ impl<'a> Search<'a> {
         if bound >= self.ceiling() {
             return;
         }
-        let short = self.short(node, &view);
-        let undecided = node.open.less(node.paid).less(node.waived).less(self.free);
+        let undecided = self.undecided(node);
         let asking = undecided & (view.used | self.owed);
-        if short.is_empty() && asking.is_empty() {
+        let short = self.short(node, &view);
+        if !short && asking.is_empty() {
             // Nothing is left to decide: the plan just taken costs the bound, unless a cover is not exact.
             return self.leave_open(bound);
         }
         let mut node = Node { bound, ..node.clone() };
-        if !short.is_empty() {
-            let bound = self.reach_least_orders(&mut node, fees, undecided.is_empty());
-            if bound >= self.ceiling() {
-                return;
+        match self.tighten(&mut node, short) {
+            Tightened::Settled => self.visit(&node),
+            Tightened::Done => {}
+            Tightened::Open => self.branch(&node, if asking.is_empty() { undecided } else { asking }),
+        }
+    }
+
+    /// Better bounds on a node, until it is done with or must be divided.
+    fn tighten(&mut self, node: &mut Node, short: bool) -> Tightened {
+        let undecided = self.undecided(node);
+        node.prices.forget(Set::first(self.deliveries.len()).less(undecided));
+        if !undecided.is_empty() {
+            let first = node.paid.is_empty() && node.waived.is_empty();
+            let Some(relaxed) = self.charge(node, first) else { return self.give_up(node) };
+            node.bound = node.bound.max(relaxed.in_money());
+            if node.bound >= self.ceiling() {
+                return Tightened::Done;
             }
-            node.bound = node.bound.max(bound);
-            if undecided.is_empty() {
-                return self.leave_open(node.bound);
+            if self.settle(node, &relaxed) {
+                return Tightened::Settled;
             }
         }
-        self.branch(&node, if asking.is_empty() { undecided } else { asking });
+        if short {
+            let required = self.required_of(node);
+            let spent: i64 = required.iter().map(|required| required.1).sum();
+            if spent + self.fees_at(node) >= self.ceiling() {
+                return Tightened::Done;
+            }
+            let last = undecided.is_empty();
+            let Some(relaxed) = self.pull_hard(node, &required, last) else { return self.give_up(node) };
+            node.bound = node.bound.max(relaxed.in_money());
+            if node.bound < self.ceiling() && last {
+                let (pull, fees) = (node.prices.pull.clone(), self.fees_at(node));
+                let closing = Closing { open: node.open, required, fees, pull: &pull };
+                node.bound = node.bound.max(closing.close(self, &relaxed));
+                return self.give_up(node);
+            }
+        }
+        if node.bound >= self.ceiling() { Tightened::Done } else { Tightened::Open }
+    }
+
+    fn give_up(&mut self, node: &Node) -> Tightened {
+        self.leave_open(node.bound);
+        Tightened::Done
+    }
+
+    /// Deliveries of which it is not decided whether they are used, and that are not free to use.
+    pub(super) fn undecided(&self, node: &Node) -> Set {
+        node.open.less(node.paid).less(node.waived).less(self.free)
     }
 
     /// The node is given up with this bound.
@@ -291,9 +340,9 @@ impl<'a> Search<'a> {
         self.visit(&Node { open: node.open.without(d), ..node.clone() });
     }
 
-    /// Deliveries decided to be used whose goods come to less than they must.
-    fn short(&self, node: &Node, view: &View) -> Vec<usize> {
-        (node.paid | node.waived).members().filter(|&d| view.goods[d] < self.required(node, d)).collect()
+    /// Whether the goods of a delivery that is decided to be used come to less than they must.
+    fn short(&self, node: &Node, view: &View) -> bool {
+        (node.paid | node.waived).members().any(|d| view.goods[d] < self.required(node, d))
     }
 
     fn required(&self, node: &Node, d: usize) -> i64 {
@@ -302,14 +351,19 @@ impl<'a> Search<'a> {
         delivery.least.max(waiver)
     }
 
-    fn reach_least_orders(&mut self, node: &mut Node, fees: i64, last: bool) -> i64 {
-        let decided = node.paid | node.waived;
-        let asked: Vec<(usize, i64)> = decided.members().map(|d| (d, self.required(node, d))).collect();
-        let asked = asked.into_iter().filter(|r| r.1 > 0);
-        let required = asked.map(|(d, least)| (d, self.attainable(d, least))).collect();
-        let mut closing = Closing { open: node.open, required, fees, pull: std::mem::take(&mut node.pull) };
-        let bound = closing.bound(self, last);
-        node.pull = closing.pull;
-        bound
+    /// Deliveries decided to be used with what they must come to.
+    fn required_of(&mut self, node: &Node) -> Vec<(usize, i64)> {
+        let decided = (node.paid | node.waived).members().map(|d| (d, self.required(node, d)));
+        let decided: Vec<(usize, i64)> = decided.filter(|required| required.1 > 0).collect();
+        decided.into_iter().map(|(d, least)| (d, self.attainable(d, least))).collect()
     }
+}
+
+/// What became of a node.
+enum Tightened {
+    /// Some of it is now decided on.
+    Settled,
+    /// It cannot lead below the ceiling, or it is worked out.
+    Done,
+    Open,
 }

@@ -68,11 +68,16 @@ impl Network {
     /// A component as it is, not folded.
     pub(super) fn whole(component: &Component) -> Self {
         let cells = component.cells.len();
-        let links = component.classes.iter().map(|class| {
+        let links = component.hall.classes.iter().map(|class| {
             class.lots.iter().map(|lot| cells + lot).chain(class.cells.iter().copied()).collect()
         });
-        let demand = component.classes.iter().map(|class| class.stems).collect();
-        Self::new(demand, links.collect(), cells, component.lots.clone())
+        let demand = component.hall.classes.iter().map(|class| class.stems).collect();
+        Self::new(demand, links.collect(), cells, component.hall.lots.clone())
+    }
+
+    /// Supplies that are smoothed.
+    pub(super) fn cells(&self) -> usize {
+        self.users.len() - self.lots.len()
     }
 
     pub(super) fn is_empty(&self) -> bool {

@@ -8,7 +8,7 @@ use super::labels::Bundle;
 use super::smooth::{Network, Smoothed};
 
 /// Ranges looked at before the answer is given with the bound so far.
-const MOST_RANGES: usize = 200_000;
+const MOST_RANGES: usize = 3_000;
 /// Ranges after which only whole units of cost count, and ties are left as they are.
 const FINE_RANGES: usize = 1_000;
 
