@@ -112,8 +112,12 @@ impl Desk {
     }
 
     async fn order(&mut self) -> anyhow::Result<StemOrder> {
-        let asked =
-            Asked { events: self.events.clone(), deliveries: Deliveries::ByCalendar, pins: Pins::default() };
+        let asked = Asked {
+            events: self.events.clone(),
+            deliveries: Deliveries::ByCalendar,
+            pins: Pins::default(),
+            anew: false,
+        };
         let mut connection = self.book.read().await?;
         let ordered =
             plan_order(&mut connection, &self.studio, &asked, self.now, time_limit(&self.studio)).await;

@@ -30,7 +30,12 @@ pub async fn load(
 ) -> Result<PrepInputs, OrderError> {
     let first = events::store::events(connection, events).await?.into_iter().map(|event| event.day).min();
     let planned_at = first.and_then(|day| week_begins(day, studio)).map_or(now, |monday| monday.min(now));
-    let asked = Asked { events: events.to_vec(), deliveries: Deliveries::ByCalendar, pins: Pins::default() };
+    let asked = Asked {
+        events: events.to_vec(),
+        deliveries: Deliveries::ByCalendar,
+        pins: Pins::default(),
+        anew: true,
+    };
     let planned = plan_order(connection, studio, &asked, planned_at, PLAN_BUDGET).await?;
     let weekend = planned.weekend;
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();

@@ -3,6 +3,7 @@
 pub mod allowance;
 pub mod buying_plan;
 pub mod calendar;
+pub mod change;
 pub mod choices;
 pub mod closed_days;
 pub mod cuts;

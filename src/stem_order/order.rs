@@ -95,6 +95,8 @@ pub struct NeedLine {
     pub spare: i64,
     /// Of need and spares, served from what lies on hand (substitutes too).
     pub from_hand: i64,
+    /// Of need and spares, served from what was ordered before (substitutes too).
+    pub from_placed: i64,
     /// Of need and spares, served from packs (substitutes too).
     pub from_packs: i64,
     /// Of need and spares, not to be had.

@@ -40,7 +40,7 @@ pub(super) fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldEr
         Ok(deliveries) => (deliveries, FieldErrors::default()),
         Err(errors) => (super::calendar::Deliveries::ByCalendar, errors),
     };
-    Ok((Asked { events, deliveries, pins: Pins::read(&query.pin) }, errors))
+    Ok((Asked { events, deliveries, pins: Pins::read(&query.pin), anew: false }, errors))
 }
 
 /// Plans an order. Unknown events are not found; those that were called off are left out, with a warning.

@@ -88,6 +88,38 @@ pub struct Posed {
     pub shelves: Vec<Shelf>,
     /// What is not put to the plan.
     pub left_out: Vec<LeftOut>,
+    /// What was ordered before and serves now: the problem's stocks from `placed_from` on.
+    pub placed: Vec<PlacedLot>,
+    /// The first of the problem's stocks that does not lie on hand but was ordered.
+    pub placed_from: usize,
+}
+
+/// Stems of one material that were ordered for one day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlacedLot {
+    /// Of what.
+    pub material: MaterialId,
+    /// When they come.
+    pub day: Day,
+    /// How many.
+    pub stems: i64,
+    /// From whom, and on which order, in words.
+    pub from: String,
+}
+
+impl Posed {
+    /// What was ordered before, where a stock of the problem is that.
+    #[must_use]
+    pub fn placed_lot(&self, stock: usize) -> Option<&PlacedLot> {
+        self.placed.get(stock.checked_sub(self.placed_from)?)
+    }
+
+    /// Whether something was ordered before, so that the plan is a top-up.
+    #[must_use]
+    pub fn tops_up(&self) -> bool {
+        !self.placed.is_empty()
+            || self.problem.suppliers.iter().any(|supplier| !supplier.committed.is_empty())
+    }
 }
 
 /// What each event wants of what is bought; and what cannot be put to the plan.
@@ -204,7 +236,9 @@ pub fn pose(weekend: &Weekend, market: &Market, asked: Deliveries, now: LocalTim
         .collect();
     let stock = shelves.iter().map(|shelf| stock(shelf, &mut names)).collect();
     let problem = Problem { suppliers, offers, requirements, stock };
-    Posed { problem, wants, offers: sold, materials: names.known, shelves, left_out }
+    let placed_from = problem.stock.len();
+    let (materials, placed) = (names.known, Vec::new());
+    Posed { problem, wants, offers: sold, materials, shelves, left_out, placed, placed_from }
 }
 
 /// A day as the plan counts it: days since the first of January 2000.

@@ -9,6 +9,7 @@ use crate::ground::formats::Formats;
 use crate::ground::ids::SupplierId;
 use crate::ground::money::Money;
 use crate::stem_order::buying_plan::{Plan, Problem};
+use crate::stem_order::change::beside::top_up_cost;
 use crate::stem_order::order::StemOrder;
 use crate::stem_order::posed::Posed;
 
@@ -55,8 +56,10 @@ pub enum LetGo {
 /// The cheapest plan without any choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Free {
-    /// Goods and fees.
+    /// Goods and fees, without what is paid in any case.
     pub total: Money,
+    /// What the choices cost above it.
+    pub more: Money,
     /// Whether that is proven.
     pub proven: bool,
     /// Stems that it does without too.
@@ -100,7 +103,12 @@ pub fn pinned(
     if undecided(&free) {
         return Pinned { choices, notes, ..Pinned::default() };
     }
-    let free = Free { total: Money::from_minor(free.cost), proven: free.proven, missing: missing(&free) };
+    let free = Free {
+        total: top_up_cost(&whole.problem, &free),
+        more: Money::from_minor(plan.cost - free.cost),
+        proven: free.proven,
+        missing: missing(&free),
+    };
     Pinned { choices, free: Some(free), notes, pinned_away }
 }
 
@@ -166,17 +174,11 @@ pub fn supplier_name<'a>(space: &Space<'a>, id: SupplierId) -> &'a str {
 impl Pinned {
     /// What all choices cost against the cheapest, in a sentence; none where nothing is chosen.
     #[must_use]
-    pub fn sentence(
-        &self,
-        total: Money,
-        plan_missing: i64,
-        proven: bool,
-        formats: &Formats,
-    ) -> Option<String> {
+    pub fn sentence(&self, plan_missing: i64, proven: bool, formats: &Formats) -> Option<String> {
         let free = self.free?;
         let money = |amount| formats.money(amount);
         let about = if proven && free.proven { "" } else { "about " };
-        let more = total - free.total;
+        let more = free.more;
         let lacking = plan_missing - free.missing;
         Some(if lacking > 0 {
             format!(

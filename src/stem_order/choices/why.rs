@@ -18,6 +18,7 @@ use crate::price_list::Supplier;
 use crate::price_list::calendar_words::weekdays;
 use crate::stem_order::buying_plan::{Plan, Problem};
 use crate::stem_order::calendar::{Deliveries, first_day, order_by};
+use crate::stem_order::change::beside::top_up_cost;
 use crate::stem_order::posed::{Posed, day};
 use crate::stem_order::windows::ArrivalWindow;
 
@@ -127,7 +128,7 @@ pub fn why(
         supplier: sold.supplier_id,
         on,
         packs,
-        total: Money::from_minor(found.cost),
+        total: top_up_cost(&posed.problem, found),
         others,
         days: days(space, posed, material, sold.supplier_id, on),
         own_pins,
@@ -150,7 +151,7 @@ fn tried(
         return Found::Lacks(lacks);
     }
     Found::Plan {
-        total: Money::from_minor(other.cost),
+        total: top_up_cost(&posed.problem, &other),
         more: Money::from_minor(other.cost - plan.1.cost),
         exact: other.proven && plan.1.proven,
         changes: changes(space, plan, (&posed, &other)),

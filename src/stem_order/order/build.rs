@@ -56,12 +56,13 @@ pub fn order(
     let shares = event_shares(events.len(), &deliveries);
     let (needs, loans) = (builder.needs(), builder.loans());
     let fees = deliveries.iter().map(|delivery| delivery.fee).sum();
+    let total: Money = deliveries.iter().map(|delivery| delivery.total).sum();
     let mut order = StemOrder {
         currency: planned.formats.currency.code(),
         goods: deliveries.iter().map(|delivery| delivery.goods).sum(),
         fees,
-        total: deliveries.iter().map(|delivery| delivery.total).sum(),
-        at_least: Money::from_minor(plan.lower_bound),
+        total,
+        at_least: total - Money::from_minor(plan.cost - plan.lower_bound),
         proven: plan.proven,
         unmet: builder.unmet(),
         warnings: warnings(planned, posed, plan.fault.as_deref(), &deliveries),
@@ -74,7 +75,10 @@ pub fn order(
         deliveries,
         shares,
     };
-    order.pooling = pooling(planned, posed, plan, order.total, solve);
+    // A top-up is ordered as it stands: what it would be by itself says nothing.
+    if !posed.tops_up() {
+        order.pooling = pooling(planned, posed, plan, order.total, solve);
+    }
     order
 }
 
@@ -116,7 +120,19 @@ impl Builder<'_> {
         let supplier = self.supplier(planned.supplier)?;
         let comes = day(planned.date);
         let by = order_by(supplier, comes, &self.planned.market.closed);
-        let (goods, fee) = (Money::from_minor(planned.goods), Money::from_minor(planned.fee));
+        let terms = self.posed.problem.suppliers.get(planned.supplier)?;
+        let beside = terms.committed.iter().any(|committed| committed.date == planned.date);
+        let lines = self.lines(planned, comes);
+        if beside && lines.is_empty() {
+            return None;
+        }
+        let goods = Money::from_minor(planned.goods);
+        let fee = if beside { Money::ZERO } else { Money::from_minor(planned.fee) };
+        let fee_working = if beside {
+            "None: it comes with what was ordered before for that day.".to_owned()
+        } else {
+            self.fee_working(supplier, goods)
+        };
         Some(OrderDelivery {
             supplier: supplier.id,
             name: supplier.name.clone(),
@@ -129,12 +145,13 @@ impl Builder<'_> {
             order_by_time: by.time,
             order_by_note: self.order_by_note(supplier, comes),
             cutoff_passed: by < self.planned.now,
-            lines: self.lines(planned, comes),
+            lines,
             goods,
             fee,
-            fee_working: self.fee_working(supplier, goods),
+            fee_working,
             total: goods + fee,
-            least_order: supplier.least_order,
+            // What comes anyway has come to the least order.
+            least_order: if beside { Money::ZERO } else { supplier.least_order },
         })
     }
 
@@ -231,12 +248,14 @@ impl Builder<'_> {
     fn need(&self, at: usize, need: &MaterialNeed) -> Option<NeedLine> {
         let material = self.planned.weekend.material(need.material).filter(|material| !material.loaned)?;
         let served = self.served(at);
-        let sum = |from_hand: bool| -> i64 {
-            let from =
-                served.iter().filter(|((source, _), _)| matches!(source, Source::Stock(_)) == from_hand);
-            from.map(|(_, stems)| stems).sum()
+        let sum = |which: &dyn Fn(&Source) -> bool| -> i64 {
+            served.iter().filter(|((source, _), _)| which(source)).map(|(_, stems)| stems).sum()
         };
-        let (from_hand, from_packs) = (sum(true), sum(false));
+        let placed = |source: &Source| matches!(source, Source::Stock(at) if *at >= self.posed.placed_from);
+        let from_placed = sum(&placed);
+        let from_hand = sum(&|source| matches!(source, Source::Stock(_)) && !placed(source));
+        let from_packs = sum(&|source| matches!(source, Source::Delivery(..)));
+        let missing = need.total() - from_hand - from_placed - from_packs;
         Some(NeedLine {
             material: material.id,
             name: material.name.clone(),
@@ -245,12 +264,13 @@ impl Builder<'_> {
             need: need.need,
             spare: need.spare.count,
             from_hand,
+            from_placed,
             from_packs,
-            missing: need.total() - from_hand - from_packs,
+            missing,
             need_working: need.need_working(material, self.formats()),
             working: need.working(self.formats()),
             hand_working: hand_working(self.planned, need),
-            served_working: self.served_working(&served, need.total() - from_hand - from_packs),
+            served_working: self.served_working(&served, missing),
             parts: need.parts.iter().map(|part| self.cell(part)).collect(),
             cautions: material.cautions,
         })
@@ -275,7 +295,9 @@ impl Builder<'_> {
             .map(|((source, material), stems)| {
                 let name = self.planned.weekend.material(*material).map_or("?", |material| &material.name);
                 let from = match source {
-                    Source::Stock(_) => "on hand".to_owned(),
+                    Source::Stock(at) => self.posed.placed_lot(*at).map_or("on hand".to_owned(), |lot| {
+                        format!("ordered from {}, {}", lot.from, self.formats().weekday(lot.day))
+                    }),
                     Source::Delivery(supplier, date) => {
                         let supplier = self.supplier(*supplier).map_or("?", |supplier| &supplier.name);
                         format!("from {supplier}, {}", self.formats().weekday(day(*date)))

@@ -13,6 +13,8 @@ use crate::ground::ids::{EventId, SupplierId};
 use crate::ground::money::Money;
 use crate::price_list::MaterialKind;
 use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::change::figures::Row;
+use crate::stem_order::change::shown::Changed;
 use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer};
 use crate::stem_order::choices::pages::{fewer_words, why_path};
 use crate::stem_order::choices::pinned::{Pinned, PinnedChoice};
@@ -36,6 +38,7 @@ pub(super) struct OrderPage {
     order: StemOrder,
     pinned: Pinned,
     fewer: Result<FewerSuppliers, NoFewer>,
+    changed: Option<Changed>,
     errors: FieldErrors,
 }
 
@@ -64,8 +67,8 @@ impl OrderPage {
             Deliveries::ByCalendar => String::new(),
         };
         let shell = visit.shell(Section::StemOrder, "Stem order");
-        let Ordered { order, pinned, fewer, .. } = ordered;
-        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, pinned, fewer, errors })
+        let Ordered { order, pinned, fewer, changed, .. } = ordered;
+        Ok(OrderPage { shell, asked: asked.clone(), day, weeks, order, pinned, fewer, changed, errors })
     }
 
     fn day_error(&self) -> &str {
@@ -215,9 +218,29 @@ impl OrderPage {
     /// What all choices made by hand cost.
     fn pinned_sentence(&self) -> String {
         let missing = self.order.missing();
-        let sentence =
-            self.pinned.sentence(self.order.total, missing, self.order.proven, &self.shell.formats);
+        let sentence = self.pinned.sentence(missing, self.order.proven, &self.shell.formats);
         sentence.unwrap_or_default()
+    }
+
+    fn covered(&self) -> bool {
+        self.changed.as_ref().is_some_and(|changed| changed.covered)
+    }
+
+    /// What the top-up costs once waived fees are taken off.
+    fn top_up(&self) -> Money {
+        self.order.total - self.changed.as_ref().map_or(Money::ZERO, |changed| changed.waived)
+    }
+
+    fn differing(&self) -> Vec<&Row> {
+        self.changed.iter().flat_map(|changed| &changed.rows).filter(|row| row.differs()).collect()
+    }
+
+    fn as_ordered(&self) -> Vec<&Row> {
+        self.changed.iter().flat_map(|changed| &changed.rows).filter(|row| !row.differs()).collect()
+    }
+
+    fn as_ordered_words(&self) -> String {
+        count(self.as_ordered().len(), "material is as it was ordered", "materials are as they were ordered")
     }
 
     fn fewer(&self) -> String {

@@ -70,9 +70,13 @@ fn serves(weekend: &Weekend, wants: &[Want], id: MaterialId, lot: &OnHand) -> BT
 pub fn stock_uses(weekend: &Weekend, posed: &Posed, plan: &Plan) -> Vec<(MaterialId, StockUse)> {
     let mut taken: BTreeMap<MaterialId, BTreeMap<usize, i64>> = BTreeMap::new();
     for share in &plan.allocation {
-        let (Source::Stock(_), Some(material)) = (share.source, posed.materials.get(&share.material)) else {
+        let (Source::Stock(at), Some(material)) = (share.source, posed.materials.get(&share.material)) else {
             continue;
         };
+        // What was ordered before does not lie on a shelf yet.
+        if posed.placed_lot(at).is_some() {
+            continue;
+        }
         let want = &posed.wants[share.requirement];
         let event = weekend.needs[want.need].parts[want.part].event;
         *taken.entry(*material).or_default().entry(event).or_default() += share.stems;

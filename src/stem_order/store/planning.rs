@@ -16,6 +16,9 @@ use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::change::coming::{Coming, coming};
+use crate::stem_order::change::shown::{Changed, changed};
+use crate::stem_order::change::{self, OrderedBefore};
 use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer, fewer_suppliers};
 use crate::stem_order::choices::pinned::{Pinned, in_force, name_pinned_away, pinned};
 use crate::stem_order::choices::pins::{Pins, narrowed};
@@ -24,6 +27,7 @@ use crate::stem_order::choices::why::{Why, why};
 use crate::stem_order::closed_days;
 use crate::stem_order::fewer_days::plan_on_fewer_days;
 use crate::stem_order::order::{Planned, Sold, StemOrder, order};
+use crate::stem_order::placing;
 use crate::stem_order::posed::{Market, days_to_read, wants};
 use crate::stem_order::weekend::Weekend;
 use crate::studio::Studio;
@@ -52,6 +56,8 @@ pub struct Asked {
     pub deliveries: Deliveries,
     /// What the buyer chose by hand.
     pub pins: Pins,
+    /// As if nothing had been ordered before.
+    pub anew: bool,
 }
 
 /// An order with the need behind it.
@@ -65,6 +71,9 @@ pub struct Ordered {
     pub pinned: Pinned,
     /// The cheapest with one supplier fewer.
     pub fewer: Result<FewerSuppliers, NoFewer>,
+    /// What has changed since orders were placed for these events, of which this order is then the top-up; none where nothing
+    /// was ordered.
+    pub changed: Option<Changed>,
 }
 
 /// Why there is no order.
@@ -110,8 +119,13 @@ pub async fn prepare(
     asked: &Asked,
     now: Moment,
 ) -> Result<Prepared, OrderError> {
-    let weekend = load_weekend(connection, studio, &asked.events).await?;
     let now = local(now, studio);
+    let mut before = match asked.anew {
+        true => OrderedBefore::default(),
+        false => change::store::ordered_before(connection, &asked.events, now.day).await?,
+    };
+    let events = before.planned_with(&asked.events);
+    let weekend = load_weekend(connection, studio, &events).await?;
     let (wants, _) = wants(&weekend, asked.deliveries);
     let mut materials: Vec<MaterialId> =
         wants.iter().flat_map(|want| &want.accepts).map(|(material, _)| *material).collect();
@@ -122,8 +136,11 @@ pub async fn prepare(
     let days = days_to_read(&wants, (&suppliers, &closed), asked.deliveries, now);
     let market = market(connection, (suppliers, closed), &materials, days).await?;
     let sold = sold(connection, &materials).await?;
-    let (asked, pins) = (asked.deliveries, asked.pins.clone());
-    Ok(Prepared { weekend, market, sold, asked, pins, now, formats: studio.formats })
+    if let (Some(first), Some(last)) = before.days_with(market.offers.keys().copied()) {
+        before.deliveries = placing::store::deliveries_between(connection, first, last).await?;
+    }
+    let lines = coming(&before, now);
+    Ok(Prepared { weekend, market, sold, asked: asked.clone(), before, lines, now, formats: studio.formats })
 }
 
 /// Everything that an order is made of, read; to be planned on a thread that may be kept waiting.
@@ -131,8 +148,9 @@ pub struct Prepared {
     weekend: Weekend,
     market: Market,
     sold: Vec<Sold>,
-    asked: Deliveries,
-    pins: Pins,
+    asked: Asked,
+    before: OrderedBefore,
+    lines: Vec<Coming>,
     now: LocalTime,
     formats: Formats,
 }
@@ -144,16 +162,18 @@ impl Prepared {
         Space {
             weekend: &self.weekend,
             market: &self.market,
-            asked: self.asked,
+            asked: self.asked.deliveries,
             now: self.now,
             formats: &self.formats,
+            lines: &self.lines,
+            deliveries: &self.before.deliveries,
         }
     }
 
     /// Plans the order within about the budget, and the comparisons beside it.
     #[must_use]
     pub fn ordered(self, budget: Duration) -> Ordered {
-        let force = in_force(&self.space(), &self.pins);
+        let force = in_force(&self.space(), &self.asked.pins);
         let market = narrowed(&self.market, &force);
         let posed = self.space().posed(&force);
         let found = solved(&posed.problem, budget);
@@ -161,23 +181,30 @@ impl Prepared {
             weekend: &self.weekend,
             market: &market,
             sold: &self.sold,
-            asked: self.asked,
+            asked: self.asked.deliveries,
             now: self.now,
             formats: &self.formats,
         };
         let mut compare = comparing(budget.min(COMPARISON * 5));
         let mut order = order(&planned, &posed, &found, &mut compare);
-        let pinned = pinned(&self.space(), &self.pins, (&posed, &found), &mut compare);
+        let pinned = pinned(&self.space(), &self.asked.pins, (&posed, &found), &mut compare);
         name_pinned_away(&self.space(), &pinned, &posed, &mut order);
-        let fewer = fewer_suppliers(&self.space(), (&posed, &found), &mut comparing(FEWER.min(budget)));
-        Ordered { weekend: self.weekend, order, pinned, fewer }
+        let changed = (!self.before.is_empty()).then(|| {
+            let plan = (&posed, &found, &order);
+            changed(&self.space(), &self.before, &self.asked.events, &force, plan, &mut comparing(budget))
+        });
+        let fewer = match changed {
+            Some(_) => Err(NoFewer::OneAlready),
+            None => fewer_suppliers(&self.space(), (&posed, &found), &mut comparing(FEWER.min(budget))),
+        };
+        Ordered { weekend: self.weekend, order, pinned, fewer, changed }
     }
 
     /// Why a line of the order is so, within about the budget; none where the order has no such line.
     #[must_use]
     pub fn why(&self, line: (OfferId, Day), budget: Duration) -> Option<Why> {
         let space = self.space();
-        let force = in_force(&space, &self.pins);
+        let force = in_force(&space, &self.asked.pins);
         let posed = space.posed(&force);
         let found = solved(&posed.problem, budget);
         why(&space, &force, (&posed, &found), line, &mut comparing(budget))
@@ -186,7 +213,7 @@ impl Prepared {
     /// The cheapest order with one supplier fewer, within about the budget.
     pub fn fewer(&self, budget: Duration) -> Result<FewerSuppliers, NoFewer> {
         let space = self.space();
-        let posed = space.posed(&in_force(&space, &self.pins));
+        let posed = space.posed(&in_force(&space, &self.asked.pins));
         let found = solved(&posed.problem, budget);
         fewer_suppliers(&space, (&posed, &found), &mut comparing(budget))
     }

@@ -1,0 +1,71 @@
+//! What was ordered before for some events, and for all that belong with them. Reads only.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use sqlx::SqliteConnection;
+
+use super::{Named, OrderedBefore, Received, Standing};
+use crate::events::{self, Ending, Event};
+use crate::ground::dates::Day;
+use crate::ground::ids::{EventId, PlacedLineId, json_list};
+use crate::stem_order::placing::{self, PlacedOrder};
+
+/// Orders name events, and those events' orders name others: so far is this followed.
+const MOST_ROUNDS: usize = 10;
+
+/// Everything that was ordered for these events and for those that belong with them.
+pub async fn ordered_before(
+    connection: &mut SqliteConnection,
+    asked: &[EventId],
+    today: Day,
+) -> Result<OrderedBefore, sqlx::Error> {
+    let mut ids: BTreeSet<EventId> = asked.iter().copied().collect();
+    let mut orders: Vec<PlacedOrder> = Vec::new();
+    for _ in 0..MOST_ROUNDS {
+        let list: Vec<EventId> = ids.iter().copied().collect();
+        orders = placing::store::orders_of_events(connection, &list).await?;
+        let known = ids.len();
+        ids.extend(orders.iter().flat_map(|order| order.events.iter().copied()));
+        if ids.len() == known {
+            break;
+        }
+    }
+    if orders.is_empty() {
+        return Ok(OrderedBefore::default());
+    }
+    let list: Vec<EventId> = ids.iter().copied().collect();
+    let known = events::store::events(connection, &list).await?;
+    let events = list.iter().map(|id| (*id, named(&known, *id, asked, today))).collect();
+    let lines: Vec<PlacedLineId> = orders.iter().flat_map(PlacedOrder::lines).map(|line| line.id).collect();
+    let received = received(connection, &lines).await?;
+    Ok(OrderedBefore { orders, events, received, deliveries: Vec::new() })
+}
+
+fn named(known: &[Event], id: EventId, asked: &[EventId], today: Day) -> Named {
+    let Some(event) = known.iter().find(|event| event.id == id) else {
+        return Named { name: "An event that was removed".into(), day: None, standing: Standing::Off };
+    };
+    let closed = matches!(event.ended, Some((_, Ending::Closed)));
+    let standing = match event {
+        event if !event.is_open() => Standing::Off,
+        event if (closed || event.day < today) && !asked.contains(&id) => Standing::Over,
+        _ => Standing::Planned,
+    };
+    Named { name: event.name.clone(), day: Some(event.day), standing }
+}
+
+/// What was counted in of these lines.
+async fn received(
+    connection: &mut SqliteConnection,
+    lines: &[PlacedLineId],
+) -> Result<BTreeMap<PlacedLineId, Received>, sqlx::Error> {
+    let lines = json_list(lines);
+    let rows = sqlx::query!(
+        r#"SELECT line_id AS "line_id: PlacedLineId", good FROM receipt_line
+        WHERE line_id IN (SELECT value FROM json_each(?))"#,
+        lines
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.line_id, Received { good: row.good, gone: 0 })).collect())
+}
