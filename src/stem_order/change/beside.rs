@@ -105,7 +105,7 @@ pub fn serves(space: &Space<'_>, want: &Want, material: MaterialId, on: Day) -> 
 
 fn commit(space: &Space<'_>, problem: &mut Problem, deliveries: &[PlacedDelivery]) {
     let mut goods: BTreeMap<(SupplierId, Day), Money> = BTreeMap::new();
-    for delivery in deliveries.iter().filter(|delivery| delivery.comes()) {
+    for delivery in deliveries.iter().filter(comes) {
         *goods.entry((delivery.supplier_id, delivery.day)).or_default() += delivery.expected_goods();
     }
     for (supplier, terms) in space.market.suppliers.iter().zip(&mut problem.suppliers) {
@@ -113,6 +113,10 @@ fn commit(space: &Space<'_>, problem: &mut Problem, deliveries: &[PlacedDelivery
         terms.committed =
             own.map(|((_, on), goods)| Committed { date: number(*on), goods: goods.minor() }).collect();
     }
+}
+
+fn comes(delivery: &&PlacedDelivery) -> bool {
+    delivery.lines.iter().any(|line| line.expected_packs() > 0)
 }
 
 /// Packs of each offer that come on a day.

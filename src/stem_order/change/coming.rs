@@ -54,7 +54,7 @@ pub struct Coming {
     pub stems: i64,
     /// Whether it was counted in.
     pub counted: bool,
-    /// Whether it can still be taken back.
+    /// Whether it can still be taken back: not after the cut-off, not once it was counted in or used.
     pub open: bool,
 }
 
@@ -67,8 +67,9 @@ pub fn coming(before: &OrderedBefore, now: LocalTime) -> Vec<Coming> {
             for line in &delivery.lines {
                 let received = before.received.get(&line.id).copied();
                 let own = own(line, received);
-                let used = own.iter().filter(|(event, _)| is_over(before, *event)).map(|(_, stems)| stems);
-                let stems = stems(line, received) - used.sum::<i64>();
+                let used: i64 =
+                    own.iter().filter(|(event, _)| is_over(before, *event)).map(|(_, stems)| stems).sum();
+                let stems = stems(line, received) - used;
                 lines.push(Coming {
                     order: order.id,
                     number: order.number,
@@ -88,7 +89,10 @@ pub fn coming(before: &OrderedBefore, now: LocalTime) -> Vec<Coming> {
                     own,
                     stems: stems.max(0),
                     counted: received.is_some(),
-                    open: received.is_none() && now <= delivery.order_by() && line.expected_packs() > 0,
+                    open: received.is_none()
+                        && used == 0
+                        && now <= delivery.order_by()
+                        && line.expected_packs() > 0,
                 });
             }
         }

@@ -14,6 +14,7 @@ use crate::stem_order::buying_plan::{Plan, Problem};
 use crate::stem_order::choices::pins::Pin;
 use crate::stem_order::choices::space::Space;
 use crate::stem_order::order::StemOrder;
+use crate::stem_order::placing::{PlacedDelivery, PlacedOrder};
 use crate::stem_order::posed::Posed;
 
 /// What has changed since orders were placed.
@@ -46,8 +47,8 @@ pub struct Placed {
     pub supplier: String,
     /// When.
     pub placed_on: Day,
-    /// Goods and fees, as far as is known.
-    pub total: Money,
+    /// Goods, as far as is known.
+    pub goods: Money,
 }
 
 /// What may be taken back.
@@ -107,13 +108,13 @@ pub fn changed(
     }
 }
 
-fn placed(order: &crate::stem_order::placing::PlacedOrder) -> Placed {
+fn placed(order: &PlacedOrder) -> Placed {
     Placed {
         id: order.id,
         number: order.number,
         supplier: order.supplier.clone(),
         placed_on: order.placed_on,
-        total: order.expected_total(),
+        goods: order.deliveries.iter().map(PlacedDelivery::expected_goods).sum(),
     }
 }
 

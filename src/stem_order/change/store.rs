@@ -36,7 +36,9 @@ pub async fn ordered_before(
     let list: Vec<EventId> = ids.iter().copied().collect();
     let known = events::store::events(connection, &list).await?;
     let events = list.iter().map(|id| (*id, named(&known, *id, asked, today))).collect();
-    let lines: Vec<PlacedLineId> = orders.iter().flat_map(PlacedOrder::lines).map(|line| line.id).collect();
+    let deliveries = orders.iter().flat_map(|order| &order.deliveries);
+    let lines: Vec<PlacedLineId> =
+        deliveries.flat_map(|delivery| &delivery.lines).map(|line| line.id).collect();
     let received = received(connection, &lines).await?;
     Ok(OrderedBefore { orders, events, received, deliveries: Vec::new() })
 }
