@@ -4,7 +4,6 @@
 
 mod bench_supper;
 mod book_files;
-mod change;
 mod choices;
 mod clients;
 mod closed_days;

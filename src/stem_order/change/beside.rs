@@ -105,7 +105,7 @@ pub fn serves(space: &Space<'_>, want: &Want, material: MaterialId, on: Day) -> 
 
 fn commit(space: &Space<'_>, problem: &mut Problem, deliveries: &[PlacedDelivery]) {
     let mut goods: BTreeMap<(SupplierId, Day), Money> = BTreeMap::new();
-    for delivery in deliveries.iter().filter(comes) {
+    for delivery in deliveries.iter().filter(|delivery| comes(delivery)) {
         *goods.entry((delivery.supplier_id, delivery.day)).or_default() += delivery.expected_goods();
     }
     for (supplier, terms) in space.market.suppliers.iter().zip(&mut problem.suppliers) {
@@ -115,7 +115,7 @@ fn commit(space: &Space<'_>, problem: &mut Problem, deliveries: &[PlacedDelivery
     }
 }
 
-fn comes(delivery: &&PlacedDelivery) -> bool {
+fn comes(delivery: &PlacedDelivery) -> bool {
     delivery.lines.iter().any(|line| line.expected_packs() > 0)
 }
 

@@ -103,7 +103,7 @@ pub fn changed(
         rows: figures(before, space.lines, order, posed, plan),
         covered: order.deliveries.is_empty() && order.unmet.is_empty(),
         waived: order.total - (Money::from_minor(plan.cost) - fees_anyway(&posed.problem)),
-        back: found.map(|found| back(space, found)),
+        back: found.map(|found| back(space, &found)),
         asides: asides(space, posed),
     }
 }
@@ -118,7 +118,7 @@ fn placed(order: &PlacedOrder) -> Placed {
     }
 }
 
-fn back(space: &Space<'_>, found: TakeBack) -> Back {
+fn back(space: &Space<'_>, found: &TakeBack) -> Back {
     let lines = space.lines.iter().filter_map(|line| {
         let packs = *found.packs.get(&line.line)?;
         Some(BackLine {

@@ -120,9 +120,10 @@ pub async fn prepare(
     now: Moment,
 ) -> Result<Prepared, OrderError> {
     let now = local(now, studio);
-    let mut before = match asked.anew {
-        true => OrderedBefore::default(),
-        false => change::store::ordered_before(connection, &asked.events, now.day).await?,
+    let mut before = if asked.anew {
+        OrderedBefore::default()
+    } else {
+        change::store::ordered_before(connection, &asked.events, now.day).await?
     };
     let events = before.planned_with(&asked.events);
     let weekend = load_weekend(connection, studio, &events).await?;
