@@ -5,6 +5,9 @@
 //! Both plans cover the same needs and hold to the same least packs, least orders and fees, so the difference is what is
 //! saved: exact, if both are proven.
 //!
+//! What is to be ordered instead is ordered afterwards. So where what is left of a delivery would not come to its least order
+//! without it, only taking back is looked at for these deliveries, and the saving is called the least.
+//!
 //! May import `ground`, types of earlier rooms, and the stage's own need and plan.
 
 use std::collections::BTreeMap;
@@ -17,6 +20,7 @@ use crate::ground::money::Money;
 use crate::price_list::Offer;
 use crate::stem_order::buying_plan::{self, Plan, Problem};
 use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::choices::pins::offer;
 use crate::stem_order::choices::space::{Space, missing, undecided};
 use crate::stem_order::placing::PlacedDelivery;
 use crate::stem_order::posed::{Posed, day, number};
@@ -63,17 +67,75 @@ pub fn take_back(
     }
     let stay = staying(deliveries, &open);
     let beside = beside(space, posed.clone(), &fixed, &stay);
-    let (posed, kept) = with_packs_back(space, beside, &open);
-    let plan = solve(&posed.problem);
-    let goods: Money = open.iter().map(|line| line.price.times(line.packs)).sum();
-    let saves = goods + Money::from_minor(keep.cost) - Money::from_minor(plan.cost);
-    if undecided(&plan) || missing(&plan) > missing(keep) || saves <= Money::ZERO {
-        return None;
+    let search = Search { space, open: &open, stay: &stay, keep };
+    let best = search.run(with_packs_back(space, beside.clone(), &open), solve)?;
+    if search.is_safe(&best) {
+        return Some(best);
     }
-    let (packs, order) = difference(&posed, &plan, &open, &kept);
-    let worth = open.iter().map(|line| line.price.times(packs.get(&line.line).copied().unwrap_or(0))).sum();
-    let exact = plan.proven && keep.proven;
-    (!packs.is_empty()).then_some(TakeBack { packs, worth, order, saves, exact })
+    // Only fewer packs on these deliveries, nothing else on them instead.
+    let fewer = with_packs_back(space, without_others(beside, &open), &open);
+    let best = search.run(fewer, solve).filter(|found| search.is_safe(found))?;
+    Some(TakeBack { exact: false, ..best })
+}
+
+struct Search<'a> {
+    space: &'a Space<'a>,
+    open: &'a [&'a Coming],
+    stay: &'a [PlacedDelivery],
+    keep: &'a Plan,
+}
+
+impl Search<'_> {
+    fn run(
+        &self,
+        (posed, kept): (Posed, Vec<(usize, OfferId, Day)>),
+        solve: &mut dyn FnMut(&Problem) -> Plan,
+    ) -> Option<TakeBack> {
+        let plan = solve(&posed.problem);
+        let goods: Money = self.open.iter().map(|line| line.price.times(line.packs)).sum();
+        let saves = goods + Money::from_minor(self.keep.cost) - Money::from_minor(plan.cost);
+        if undecided(&plan) || missing(&plan) > missing(self.keep) || saves <= Money::ZERO {
+            return None;
+        }
+        let (packs, order) = difference(&posed, &plan, self.open, &kept);
+        let taken = |line: &Coming| packs.get(&line.line).copied().unwrap_or(0);
+        let worth = self.open.iter().map(|line| line.price.times(taken(line))).sum();
+        let exact = plan.proven && self.keep.proven;
+        (!packs.is_empty()).then_some(TakeBack { packs, worth, order, saves, exact })
+    }
+
+    /// Whether what is left of each delivery from which something is taken still comes to the least order by itself: what is
+    /// to be ordered instead is ordered afterwards, and may not be.
+    fn is_safe(&self, found: &TakeBack) -> bool {
+        let touched = self.open.iter().filter(|line| found.packs.contains_key(&line.line));
+        touched.into_iter().all(|line| {
+            let same = |other: &&&Coming| other.supplier == line.supplier && other.day == line.day;
+            let left: Money = self
+                .open
+                .iter()
+                .filter(same)
+                .map(|other| {
+                    other.price.times(other.packs - found.packs.get(&other.line).copied().unwrap_or(0))
+                })
+                .sum();
+            let stays = self.stay.iter().filter(|d| d.supplier_id == line.supplier && d.day == line.day);
+            let all = left + stays.map(PlacedDelivery::expected_goods).sum::<Money>();
+            let terms = self.space.market.suppliers.iter().find(|supplier| supplier.id == line.supplier);
+            all.is_zero() || terms.is_none_or(|terms| all >= terms.least_order)
+        })
+    }
+}
+
+/// The problem without anything else on the deliveries from which something could be taken back.
+fn without_others(mut posed: Posed, open: &[&Coming]) -> Posed {
+    for (offer, sold) in posed.problem.offers.iter_mut().zip(&posed.offers) {
+        if let Some(dates) = &mut offer.dates {
+            dates.retain(|date| {
+                !open.iter().any(|line| line.supplier == sold.supplier_id && number(line.day) == *date)
+            });
+        }
+    }
+    posed
 }
 
 /// The deliveries with the lines that cannot be taken back.
@@ -134,13 +196,18 @@ fn with_packs_back(
             material: name,
             size: line.pack_size,
             price: line.price.minor(),
-            min_packs: None,
+            min_packs: Some(least_packs(space, line)),
             max_packs: Some(line.packs),
             dates: Some(vec![number(line.day)]),
         });
         posed.offers.push(as_ordered(line));
     }
     (posed, kept)
+}
+
+/// The least packs of a line's offer, as far as it is still on the price list.
+fn least_packs(space: &Space<'_>, line: &Coming) -> i64 {
+    offer(space.market, line.offer).map_or(1, |offer| offer.least_packs).min(line.packs)
 }
 
 /// The offer as it was when it was ordered.
