@@ -7,6 +7,7 @@
 //! May import `ground`, types of earlier rooms, and the room's own calculations.
 
 mod build;
+mod comparison;
 mod cutting_line;
 mod from_stock;
 mod pooling;
@@ -15,6 +16,7 @@ mod shares;
 mod warnings;
 
 pub use build::{Planned, order};
+pub use comparison::{Alone, Pooling, SingleSupplier};
 pub use cutting_line::{CutPattern, CutPiece, CuttingLine, cutting_lines};
 pub use from_stock::{FromStock, StockLine};
 pub use reasons::{Sold, UNDECIDED};
@@ -302,77 +304,6 @@ pub struct UnmetNeed {
     pub why: String,
     /// What would mend it.
     pub mend: String,
-}
-
-/// What ordering together saves, against the same stems on the same days ordered event by event.
-#[derive(Debug, Clone, Default, Serialize)]
-pub struct Pooling {
-    /// Each event by itself.
-    pub alone: Vec<Alone>,
-    /// The best order from one supplier only, if one has everything.
-    pub single: Option<SingleSupplier>,
-    /// Why there is none, if there is none.
-    pub no_single: String,
-}
-
-/// What an order would have been by itself.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Alone {
-    /// Which event, by its place in the order.
-    pub event: usize,
-    /// Packs.
-    pub packs: i64,
-    /// Goods.
-    pub goods: Money,
-    /// Fees.
-    pub fees: Money,
-    /// Both.
-    pub total: Money,
-    /// Stems that it could not have by itself.
-    pub missing: i64,
-    /// Whether that is proven to be the least.
-    pub proven: bool,
-    /// The order's total in proportion to what each event would have cost by itself.
-    pub by_alone: Money,
-}
-
-/// The best order from one supplier.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct SingleSupplier {
-    /// Whose.
-    pub supplier: SupplierId,
-    /// Their name.
-    pub name: String,
-    /// Goods and fees.
-    pub total: Money,
-    /// Whether that is proven to be the least from them.
-    pub proven: bool,
-}
-
-impl Pooling {
-    /// Whether every event could be ordered by itself, so that the savings say something.
-    #[must_use]
-    pub fn comparable(&self) -> bool {
-        self.alone.len() > 1 && self.alone.iter().all(|alone| alone.missing == 0)
-    }
-
-    /// Packs of all events by themselves.
-    #[must_use]
-    pub fn packs(&self) -> i64 {
-        self.alone.iter().map(|alone| alone.packs).sum()
-    }
-
-    /// Fees of all events by themselves.
-    #[must_use]
-    pub fn fees(&self) -> Money {
-        self.alone.iter().map(|alone| alone.fees).sum()
-    }
-
-    /// Goods and fees of all events by themselves.
-    #[must_use]
-    pub fn total(&self) -> Money {
-        self.alone.iter().map(|alone| alone.total).sum()
-    }
 }
 
 impl StemOrder {

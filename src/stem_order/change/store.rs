@@ -56,18 +56,20 @@ fn named(known: &[Event], id: EventId, asked: &[EventId], today: Day) -> Named {
     Named { name: event.name.clone(), day: Some(event.day), standing }
 }
 
-/// What was counted in of these lines.
+/// What was counted in of these lines, and what of it was taken into stock or written off since.
 async fn received(
     connection: &mut SqliteConnection,
     lines: &[PlacedLineId],
 ) -> Result<BTreeMap<PlacedLineId, Received>, sqlx::Error> {
     let lines = json_list(lines);
     let rows = sqlx::query!(
-        r#"SELECT line_id AS "line_id: PlacedLineId", good FROM receipt_line
-        WHERE line_id IN (SELECT value FROM json_each(?))"#,
+        r#"SELECT r.line_id AS "line_id: PlacedLineId", good AS "good!",
+            coalesce(taken_in + written_off, 0) AS "gone!: i64"
+        FROM receipt_line r LEFT JOIN left_over l ON l.line_id = r.line_id AND l.removed_at IS NULL
+        WHERE r.line_id IN (SELECT value FROM json_each(?))"#,
         lines
     )
     .fetch_all(connection)
     .await?;
-    Ok(rows.into_iter().map(|row| (row.line_id, Received { good: row.good, gone: 0 })).collect())
+    Ok(rows.into_iter().map(|row| (row.line_id, Received { good: row.good, gone: row.gone })).collect())
 }
