@@ -52,6 +52,21 @@ choices! {
     }
 }
 
+impl Unit {
+    /// What so many of it are called: `1 stem`, `3 pieces` without the number.
+    #[must_use]
+    pub const fn words(self, count: i64) -> &'static str {
+        match (self, count) {
+            (Unit::Stem, 1) => "stem",
+            (Unit::Stem, _) => "stems",
+            (Unit::Each, 1) => "piece",
+            (Unit::Each, _) => "pieces",
+            (Unit::Roll, 1) => "roll",
+            (Unit::Roll, _) => "rolls",
+        }
+    }
+}
+
 choices! {
     /// How large a flower's head is, which decides how many stand in a pail.
     HeadClass {

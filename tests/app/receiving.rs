@@ -125,6 +125,18 @@ async fn all_good_is_one_press_for_a_line_or_for_the_rest() {
 }
 
 #[tokio::test]
+async fn what_is_short_is_said_as_one_types() {
+    let studio = placed().await;
+    let page = studio.post("/receiving/1/figures", &count(FRESH, ("170", "6"), ("x", ""))).await;
+    page.is(StatusCode::OK)
+        .says("id=\"said-1\"")
+        .says("4 short, not saved yet")
+        .says("id=\"said-2\" data-swap></span>");
+    assert!(kept(&studio).await.is_empty());
+    studio.post("/receiving/9/figures", &[]).await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
 async fn nonsense_is_refused_kept_and_nothing_is_saved() {
     let studio = placed().await;
     for wrong in ["-1", "2.5", "1000000000", "many", "<script>"] {
@@ -195,6 +207,10 @@ async fn short_stems_are_carried_to_the_pieces_they_touch() {
         .says("20 over in whole packs");
     page.says("Rose, ivory from Brook Growers on").says("href=\"/stem-order?event=1\"");
     studio.get("/receiving").await.says("Short, and whom it touches").says("6 stems of Rose, ivory short");
+    studio
+        .get("/events/1")
+        .await
+        .says("6 stems of Rose, ivory: Low arrangement × 14, Long room: 6 of 84 short");
     // Three more die at the bench of the wedding's roses.
     let lost = [("once_key", "k"), ("material", "Rose, ivory"), ("lost", "3"), ("event", "2")];
     studio.post("/bench-losses", &lost).await.onward();

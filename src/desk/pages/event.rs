@@ -14,6 +14,8 @@ use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
 use crate::pull_list::loans::pages::shortfalls_of;
 use crate::recipes;
+use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
+use crate::stem_order::store::{LoadError, planning::local};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::path::Path;
@@ -30,6 +32,8 @@ struct EventPage {
     short: Vec<String>,
     /// Where its pieces can hurt someone.
     cautions: Vec<Caution>,
+    /// What came short of what its pieces need.
+    lacking: Vec<Lacking>,
 }
 
 /// The pieces of one place.
@@ -129,5 +133,16 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
-    page(&EventPage { shell, outlook, now, client, notices, short, cautions: cautions.list() })
+    let lacking = lacking(&mut visit, id).await?;
+    page(&EventPage { shell, outlook, now, client, notices, short, cautions: cautions.list(), lacking })
+}
+
+/// What came short of what an event's pieces need. Where its recipes make no sense nothing is said here.
+async fn lacking(visit: &mut Visit, id: EventId) -> Result<Vec<Lacking>, Trouble> {
+    let studio = std::sync::Arc::clone(&visit.studio);
+    let now = local(visit.now, &studio);
+    match receiving::store::troubles(&mut visit.connection, &studio, now, &[id]).await {
+        Err(LoadError::Weekend(_)) => Ok(Vec::new()),
+        found => Ok(found?),
+    }
 }

@@ -2,6 +2,7 @@
 
 mod bench;
 mod delivery;
+mod figures;
 mod list;
 mod saving;
 mod sheet;
@@ -13,7 +14,6 @@ use axum::routing::{get, post};
 use super::Receipt;
 use super::store;
 use crate::ground::ids::{PlacedDeliveryId, PlacedLineId};
-use crate::price_list::Unit;
 use crate::stem_order::placing::{self, PlacedDelivery};
 use crate::studio::visit::Visit;
 use crate::web::answer::Trouble;
@@ -24,6 +24,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .route("/receiving", get(list::show))
         .route("/receiving/{delivery}", get(delivery::show).post(saving::save))
+        .route("/receiving/{delivery}/figures", post(figures::figures))
         .route("/receiving/{delivery}/restoration", post(saving::restore))
         .route("/receiving/{delivery}/sheet", get(sheet::show))
         .route("/bench-losses", get(bench::show).post(bench::book))
@@ -41,16 +42,4 @@ async fn counted(visit: &mut Visit, id: PlacedDeliveryId) -> Result<(PlacedDeliv
 
 fn lines_of(delivery: &PlacedDelivery) -> Vec<PlacedLineId> {
     delivery.lines.iter().map(|line| line.id).collect()
-}
-
-/// What so many of a material are called.
-fn unit_word(unit: Unit, count: i64) -> &'static str {
-    match (unit, count) {
-        (Unit::Stem, 1) => "stem",
-        (Unit::Stem, _) => "stems",
-        (Unit::Each, 1) => "piece",
-        (Unit::Each, _) => "pieces",
-        (Unit::Roll, 1) => "roll",
-        (Unit::Roll, _) => "rolls",
-    }
 }

@@ -84,6 +84,18 @@ pub struct Trouble {
 }
 
 impl Trouble {
+    /// `6 stems of Rose, ivory`.
+    #[must_use]
+    pub fn what(&self) -> String {
+        format!("{} {} of {}", self.missing, self.unit.words(self.missing), self.name)
+    }
+
+    /// The pieces it touches, in words, worst first.
+    #[must_use]
+    pub fn touches(&self) -> String {
+        self.pieces.iter().map(Touched::words).collect::<Vec<_>>().join("; ")
+    }
+
     /// `6 missing = need 84 − 60 good − 18 still to come`.
     #[must_use]
     pub fn working(&self) -> String {

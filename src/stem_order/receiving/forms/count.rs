@@ -119,6 +119,23 @@ impl CountForm {
         Some(checker.done(rows))
     }
 
+    /// What each row says as it is typed, saved or not; none where a number cannot be read.
+    #[must_use]
+    pub fn preview(
+        &self,
+        expected: &BTreeMap<PlacedLineId, i64>,
+        formats: &Formats,
+    ) -> Vec<(PlacedLineId, Option<Values>)> {
+        let rows = self.line.iter().enumerate().filter_map(|(row, line)| {
+            let line: PlacedLineId = line.parse().ok()?;
+            let expected = *expected.get(&line)?;
+            let mut checker = Checker::new(formats);
+            let typed = self.typed(&mut checker, row, line, Seen(None), expected);
+            Some((line, checker.done(typed).ok().flatten()))
+        });
+        rows.collect()
+    }
+
     fn typed(
         &self,
         checker: &mut Checker<'_>,

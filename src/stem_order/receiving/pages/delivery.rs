@@ -8,8 +8,8 @@ use super::super::Receipt;
 use super::super::forms::count::{CountForm, Row, Seen};
 use super::super::standing::{Standing, against};
 use super::super::store;
+use super::counted;
 use super::trouble_cards::{TroubleCard, cards};
-use super::{counted, unit_word};
 use crate::events;
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::{EventId, MaterialId, PlacedDeliveryId, PlacedLineId};
@@ -51,7 +51,7 @@ struct LineRow<'a> {
 
 impl LineRow<'_> {
     fn unit(&self) -> &'static str {
-        unit_word(self.line.unit, self.line.expected_stems())
+        self.line.unit.words(self.line.expected_stems())
     }
 }
 
@@ -87,9 +87,8 @@ impl DeliveryPage {
         })
     }
 
-    /// What is expected of each line, in stems.
     pub(super) fn expected(&self) -> BTreeMap<PlacedLineId, i64> {
-        self.delivery.lines.iter().map(|line| (line.id, line.expected_stems())).collect()
+        expected(&self.delivery)
     }
 
     /// The page with what was typed given back.
@@ -180,6 +179,11 @@ impl DeliveryPage {
     fn typed(&self) -> bool {
         !self.errors.is_empty() || !self.conflicts.is_empty()
     }
+}
+
+/// What is expected of each line, in stems.
+pub(super) fn expected(delivery: &PlacedDelivery) -> BTreeMap<PlacedLineId, i64> {
+    delivery.lines.iter().map(|line| (line.id, line.expected_stems())).collect()
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<PlacedDeliveryId>) -> Answer {

@@ -10,6 +10,7 @@ use super::super::store;
 use super::lines_of;
 use super::trouble_cards::{TroubleCard, cards};
 use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
 use crate::ground::ids::PlacedLineId;
 use crate::stem_order::placing::{self, PlacedDelivery};
 use crate::stem_order::store::LoadError;
@@ -28,6 +29,7 @@ struct Row {
     delivery: PlacedDelivery,
     standing: Standing,
     overdue: bool,
+    when: String,
 }
 
 impl Row {
@@ -71,8 +73,9 @@ impl ListPage {
         due.flat_map(|group| &group.rows).find(|row| row.standing.is_open())
     }
 
-    fn when(&self, row: &Row) -> String {
-        self.shell.weekday(row.delivery.day)
+    /// Those that should be here, or the others.
+    fn groups(&self, due: bool) -> Vec<&Group> {
+        self.groups.iter().filter(|group| matches!(group.id, "due" | "today") == due).collect()
     }
 }
 
@@ -83,7 +86,7 @@ pub(super) async fn show(mut visit: Visit) -> Answer {
     let lines: Vec<PlacedLineId> = deliveries.iter().flat_map(lines_of).collect();
     let receipts = store::receipts(&mut visit.connection, &lines).await?;
     let troubles = open_troubles(&mut visit).await?;
-    let groups = grouped(deliveries, &receipts, today);
+    let groups = grouped(deliveries, &receipts, today, &visit.studio.formats);
     let troubles = cards(troubles, visit.studio.formats);
     page(&ListPage { shell: visit.shell(Section::Receiving, "Receiving"), groups, troubles })
 }
@@ -98,7 +101,12 @@ async fn open_troubles(visit: &mut Visit) -> Result<Vec<Short>, Trouble> {
     }
 }
 
-fn grouped(deliveries: Vec<PlacedDelivery>, receipts: &[Receipt], today: Day) -> Vec<Group> {
+fn grouped(
+    deliveries: Vec<PlacedDelivery>,
+    receipts: &[Receipt],
+    today: Day,
+    formats: &Formats,
+) -> Vec<Group> {
     let empty = |id, heading| Group { id, heading, rows: Vec::new() };
     let mut groups = [
         empty("due", "Should be here, not all counted"),
@@ -114,7 +122,12 @@ fn grouped(deliveries: Vec<PlacedDelivery>, receipts: &[Receipt], today: Day) ->
             (std::cmp::Ordering::Greater, _) => 2,
             (std::cmp::Ordering::Less, false) => 3,
         };
-        groups[place].rows.push(Row { delivery, standing, overdue: place == 0 });
+        groups[place].rows.push(Row {
+            when: formats.weekday(delivery.day),
+            delivery,
+            standing,
+            overdue: place == 0,
+        });
     }
     groups[3].rows.reverse();
     groups.into_iter().filter(|group| !group.rows.is_empty()).collect()

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use askama::Template;
 
-use super::{counted, unit_word};
+use super::counted;
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::{MaterialId, PlacedDeliveryId};
 use crate::price_list::{self, Material};
@@ -28,7 +28,7 @@ impl SheetPage {
     }
 
     fn unit(&self, line: &PlacedLine) -> &'static str {
-        unit_word(line.unit, line.expected_stems())
+        line.unit.words(line.expected_stems())
     }
 
     fn care(&self, line: &PlacedLine) -> String {

@@ -1,7 +1,6 @@
 //! Troubles as pages show them: what is missing, whom it touches, what could stand in.
 
 use super::super::shortage::{StandIn, Trouble};
-use super::unit_word;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 
@@ -21,10 +20,8 @@ pub(super) struct Way {
 }
 
 impl TroubleCard {
-    /// `6 stems of Rose, ivory`.
     pub(super) fn what(&self) -> String {
-        let Trouble { missing, unit, name, .. } = &self.trouble;
-        format!("{missing} {} of {name}", unit_word(*unit, *missing))
+        self.trouble.what()
     }
 
     pub(super) fn working(&self) -> String {

@@ -117,7 +117,7 @@ async fn together(
         .map(|(material, one)| Reserved { event: one.event, material, count: one.count })
         .collect();
     let chances = chances(connection, &weekend, now).await?;
-    let lines = lines(&deliveries, &receipts);
+    let lines = lines(&deliveries, &receipts, &gone);
     let came = Came {
         weekend: &weekend,
         pieces: &pieces,
@@ -129,8 +129,28 @@ async fn together(
     Ok(shortage::troubles(&came))
 }
 
-/// Placed lines by day: what came good, or what is expected.
-fn lines(deliveries: &[&PlacedDelivery], receipts: &[Receipt]) -> Vec<Line> {
+/// Stems of these lines that went into stock or were written off: they serve nobody as delivered any more.
+async fn left_over(
+    connection: &mut SqliteConnection,
+    lines: &[PlacedLineId],
+) -> Result<BTreeMap<PlacedLineId, i64>, sqlx::Error> {
+    let lines = json_list(lines);
+    let rows = sqlx::query!(
+        r#"SELECT line_id AS "line: PlacedLineId", taken_in + written_off AS "gone!: i64" FROM left_over
+        WHERE line_id IN (SELECT value FROM json_each(?)) AND removed_at IS NULL"#,
+        lines
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.line, row.gone)).collect())
+}
+
+/// Placed lines by day: what came good and is not gone, or what is expected.
+fn lines(
+    deliveries: &[&PlacedDelivery],
+    receipts: &[Receipt],
+    gone: &BTreeMap<PlacedLineId, i64>,
+) -> Vec<Line> {
     let mut lines: Vec<Line> = Vec::new();
     for delivery in deliveries {
         for line in &delivery.lines {
@@ -141,7 +161,10 @@ fn lines(deliveries: &[&PlacedDelivery], receipts: &[Receipt]) -> Vec<Line> {
                 day: delivery.day,
                 supplier: delivery.supplier.clone(),
                 received: receipt.is_some(),
-                stems: receipt.map_or_else(|| line.expected_stems(), |receipt| receipt.good),
+                stems: receipt.map_or_else(
+                    || line.expected_stems(),
+                    |receipt| receipt.good - gone.get(&line.id).copied().unwrap_or(0),
+                ),
                 promised,
             });
         }
