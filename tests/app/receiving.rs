@@ -205,7 +205,7 @@ async fn short_stems_are_carried_to_the_pieces_they_touch() {
     page.says("6 missing = need 84 − 78 good")
         .says("20 free, allowed instead")
         .says("20 over in whole packs");
-    page.says("Rose, ivory from Brook Growers on").says("href=\"/stem-order?event=1\"");
+    page.says("Rose, ivory from Brook Growers on").says("href=\"/stem-order?event=1&#38;event=2\"");
     studio.get("/receiving").await.says("Short, and whom it touches").says("6 stems of Rose, ivory short");
     studio
         .get("/events/1")

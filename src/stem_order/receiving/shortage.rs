@@ -81,6 +81,8 @@ pub struct Trouble {
     pub pieces: Vec<Touched>,
     /// What could stand in.
     pub stand_ins: Vec<StandIn>,
+    /// The events that were ordered together with it, itself too: more is ordered for all of them at once.
+    pub together: Vec<EventId>,
 }
 
 impl Trouble {
@@ -246,6 +248,7 @@ fn trouble(came: &Came<'_>, needs: &[PartNeed<'_>], supply: &Supply, at: usize, 
         substituted: lack.substituted,
         missing: lack.parts.iter().map(|(_, missing)| missing).sum(),
         pieces: pieces::touched(came.weekend, &event.event, pieces, &lack.parts),
+        together: came.weekend.events.iter().map(|event| event.event.id).collect(),
         stand_ins: stand_ins::stand_ins(came, needs, supply, lack),
     }
 }

@@ -86,7 +86,7 @@ pub(super) async fn show(mut visit: Visit) -> Answer {
     let lines: Vec<PlacedLineId> = deliveries.iter().flat_map(lines_of).collect();
     let receipts = store::receipts(&mut visit.connection, &lines).await?;
     let troubles = open_troubles(&mut visit).await?;
-    let groups = grouped(deliveries, &receipts, today, &visit.studio.formats);
+    let groups = grouped(deliveries, &receipts, today, visit.studio.formats);
     let troubles = cards(troubles, visit.studio.formats);
     page(&ListPage { shell: visit.shell(Section::Receiving, "Receiving"), groups, troubles })
 }
@@ -105,7 +105,7 @@ fn grouped(
     deliveries: Vec<PlacedDelivery>,
     receipts: &[Receipt],
     today: Day,
-    formats: &Formats,
+    formats: Formats,
 ) -> Vec<Group> {
     let empty = |id, heading| Group { id, heading, rows: Vec::new() };
     let mut groups = [

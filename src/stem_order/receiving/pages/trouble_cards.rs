@@ -69,7 +69,9 @@ impl TroubleCard {
 
     /// Where a top-up is planned.
     pub(super) fn order_path(&self) -> String {
-        format!("/stem-order?event={}", self.trouble.event)
+        let events: Vec<String> =
+            self.trouble.together.iter().map(|event| format!("event={event}")).collect();
+        format!("/stem-order?{}", events.join("&"))
     }
 }
 

@@ -41,6 +41,9 @@ pub async fn troubles(
     let mut told = Vec::new();
     for (events, orders) in ordered_together(connection, of).await? {
         let events: Vec<EventId> = events.into_iter().filter(|event| open.contains(event)).collect();
+        if events.is_empty() {
+            continue;
+        }
         told.extend(together(connection, studio, now, &events, &orders).await?);
     }
     told.retain(|trouble| of.contains(&trouble.event));
@@ -117,6 +120,7 @@ async fn together(
         .map(|(material, one)| Reserved { event: one.event, material, count: one.count })
         .collect();
     let chances = chances(connection, &weekend, now).await?;
+    let gone = left_over(connection, &ids).await?;
     let lines = lines(&deliveries, &receipts, &gone);
     let came = Came {
         weekend: &weekend,
