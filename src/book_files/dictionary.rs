@@ -102,16 +102,17 @@ fn same<T: ToString>(read: Option<T>, text: &str) -> bool {
 #[must_use]
 pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
-        ("piece", "count") | ("recipe", "minutes") | ("recipe_line", "quantity" | "turns") => {
-            Meaning::Thousandths
-        }
+        ("piece", "count")
+        | ("pail_rule", "litres")
+        | ("recipe", "minutes")
+        | ("recipe_line", "quantity" | "turns")
+        | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
         ("picture", "full" | "small") => Meaning::Picture,
         ("picture", "width" | "height") => Meaning::Plain,
         (_, "weight" | "own_weight" | "most_weight" | "payload") => Meaning::Weight,
         ("quote_instalment", "share")
         | ("tax_rate", "rate")
         | (_, "loss" | "overruled" | "assurance" | "labour_share") => Meaning::Share,
-        (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
@@ -187,8 +188,13 @@ pub fn table_words(table: &str) -> &'static str {
         "loss_rule" => {
             "Since when a material's counted losses speak, and the loss that the studio fixed in their place."
         }
-        "kit_item" => "Tools, water, spares and safety things that go along to every event.",
-        "pull_extra" => "What one event needs beside its pieces and the kit.",
+        _ => shelf_words(table),
+    }
+}
+
+/// The same for the tables of the bench's pails, the shelf and the van.
+fn shelf_words(table: &str) -> &'static str {
+    match table {
         "loan_period" => {
             "How many days before and after an event its loans are off the shelf, where that was typed."
         }
@@ -198,12 +204,15 @@ pub fn table_words(table: &str) -> &'static str {
         "loan_return" => {
             "What came back of each lent material; broken and missing pieces are no longer owned."
         }
+        "pail_rule" => "How many stems and litres stand in a pail, and how many pails the cooler holds.",
         "crate_kind" => "The studio's crates: measures and weights.",
         "van" => "The studio's vans: measures and payload.",
         "recipe_travel" => {
             "How large and heavy one piece of a recipe is as it travels, where it was measured."
         }
         "loan_charge" => "What a lost piece of a material is charged at.",
+        "kit_item" => "Tools, water, spares and safety things that go along to every event.",
+        "pull_extra" => "What one event needs beside its pieces and the kit.",
         _ => stock_words(table),
     }
 }

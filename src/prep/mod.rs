@@ -1,8 +1,10 @@
 //! The bench's days before the events: what arrives, what is conditioned, cut and made. May import the stages before it.
 
 pub mod estimate;
+pub mod forms;
 pub mod freshness;
 pub mod pages;
+pub mod pails;
 pub mod plan;
 pub mod store;
 

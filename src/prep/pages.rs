@@ -1,7 +1,8 @@
-//! The pages of this room: the days before a weekend's events, and the sheet of each day.
+//! The pages of this room: the days before a weekend's events, the sheet of each day, how stems stand in pails.
 
 mod asked;
 mod days;
+mod pails;
 
 use axum::Router;
 use axum::routing::get;
@@ -12,6 +13,7 @@ use crate::web::state::App;
 pub fn routes() -> Router<App> {
     Router::new()
         .route("/prep", get(days::overview))
+        .route("/prep/pails", get(pails::show).post(pails::save))
         .route("/prep/sheets", get(days::all_sheets))
         .route("/prep/{day}", get(days::one_sheet))
 }

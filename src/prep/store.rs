@@ -1,14 +1,16 @@
-//! Reads all that the prep plan is computed from. This room has no tables of its own.
+//! Reads all that the prep plan is computed from; keeps how the studio stands its stems in pails.
 
 use std::collections::HashMap;
 use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
+use super::pails::PailRule;
 use super::plan::{Pack, PrepInputs, ordered};
 use crate::events;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
+use crate::ground::quantity::Quantity;
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
 use crate::stem_order::choices::pins::Pins;
@@ -46,6 +48,35 @@ pub async fn load(
     let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
     let plan = (!undecided).then(|| ordered(&planned.order, &weekend));
     Ok(PrepInputs { weekend, pieces, packs, plan, undecided })
+}
+
+/// How the studio stands its stems; the usual figures where nothing was typed.
+pub async fn pail_rule(connection: &mut SqliteConnection) -> Result<PailRule, sqlx::Error> {
+    let kept = sqlx::query_as!(
+        PailRule,
+        r#"SELECT version, small, medium, large, foliage, litres AS "litres: Quantity", cooler FROM pail_rule WHERE id = 1"#
+    )
+    .fetch_optional(connection)
+    .await?;
+    Ok(kept.unwrap_or(PailRule::USUAL))
+}
+
+/// Keeps how the studio stands its stems, and counts the save.
+pub async fn keep_pail_rule(connection: &mut SqliteConnection, rule: &PailRule) -> Result<(), sqlx::Error> {
+    sqlx::query!(
+        "INSERT INTO pail_rule (id, small, medium, large, foliage, litres, cooler) VALUES (1, ?, ?, ?, ?, ?, ?)
+        ON CONFLICT (id) DO UPDATE SET version = version + 1, small = excluded.small, medium = excluded.medium,
+            large = excluded.large, foliage = excluded.foliage, litres = excluded.litres, cooler = excluded.cooler",
+        rule.small,
+        rule.medium,
+        rule.large,
+        rule.foliage,
+        rule.litres,
+        rule.cooler
+    )
+    .execute(connection)
+    .await
+    .map(drop)
 }
 
 fn week_begins(day: Day, studio: &Studio) -> Option<Moment> {

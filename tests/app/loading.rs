@@ -44,6 +44,7 @@ async fn pieces_stand_in_crates_and_the_van_says_whether_it_holds_them() {
     page.says("<dt>Crates</dt><dd>13</dd>")
         .says("Fits the Small van")
         .says("1: 2 × Low bowl, Long room")
+        .says("6 crates")
         .says("width, height and weight estimated")
         .says("data-ticks=\"load-2026-05-16\"")
         .says("data-tick=\"e1-c1\"")
@@ -52,8 +53,7 @@ async fn pieces_stand_in_crates_and_the_van_says_whether_it_holds_them() {
         .says("data-tick=\"e1-water\"")
         .says("Over 23 kg (51 lb) two people lift")
         .says("non-slip liner");
-    assert_eq!(page.text().matches("<svg class=\"crate\"").count(), 13);
-    assert_eq!(page.text().matches("<circle").count(), 26, "every piece is drawn once");
+    assert_eq!(page.text().matches("data-tick=\"e1-c").count(), 13, "a tick for each crate");
 }
 
 #[tokio::test]

@@ -90,3 +90,46 @@ async fn what_does_not_fit_and_what_is_open_is_said() {
     write(&studio, "UPDATE event SET ended_on = '2026-05-01', ending = 'cancelled'").await;
     studio.get(&format!("/prep?{WEEKEND}")).await.says("No events in these days");
 }
+
+#[tokio::test]
+async fn pails_stand_by_day_against_the_cooler() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    // 96 cosmos and their spares stand from their arrival to the day of the buttonholes.
+    let page = studio.get("/prep?event=1").await;
+    page.is(StatusCode::OK)
+        .says("Pails and water")
+        .says("Cosmos, pink at 30 a pail")
+        .says("Ivy at 30 a pail")
+        .says("(common practice, no published source)")
+        .says("not said how many it holds")
+        .says_not("The cooler is too small");
+    let rule = |version: &'static str, medium: &'static str, cooler: &'static str| {
+        [
+            ("version", version),
+            ("small", "50"),
+            ("medium", medium),
+            ("large", "12"),
+            ("foliage", "30"),
+            ("litres", "4.5"),
+            ("cooler", cooler),
+        ]
+    };
+    let wrong = studio.post("/prep/pails", &rule("0", "0", "-1")).await;
+    wrong.is(StatusCode::UNPROCESSABLE_ENTITY).says("2 things to put right").says("value=\"-1\"");
+    studio.post("/prep/pails", &rule("0", "20", "1")).await.onward();
+    studio.get("/prep/pails").await.says("value=\"4.5\"");
+    studio
+        .get("/prep?event=1")
+        .await
+        .says("The cooler is too small")
+        .says("the cooler holds 1.")
+        .says("at 20 a pail");
+    let stale = studio.post("/prep/pails", &rule("0", "25", "1")).await;
+    stale.is(StatusCode::CONFLICT).says("Medium heads a pail").says("name=\"version\" value=\"1\"");
+    assert_eq!(
+        studio.post("/prep/pails", &rule("0", "20", "1")).await.onward(),
+        "/prep/pails",
+        "the same twice"
+    );
+}

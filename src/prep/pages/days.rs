@@ -2,7 +2,8 @@
 
 use askama::Template;
 
-use super::super::plan::{Conflict, PrepDay, PrepSheets, sheets};
+use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
+use super::super::plan::{Conflict, PrepDay, PrepSheets, arrivals, sheets};
 use super::super::store;
 use super::asked::{PrepQuery, Span, ids};
 use crate::ground::choice::Choice;
@@ -22,6 +23,8 @@ struct OverviewPage {
     span: Span,
     sheets: PrepSheets,
     events: Vec<(i64, String, Day)>,
+    pails: Vec<PailDay>,
+    rule: PailRule,
     errors: FieldErrors,
 }
 
@@ -54,6 +57,29 @@ impl OverviewPage {
         day.minutes.saturating_mul(100) / most
     }
 
+    /// `107 Rose at 30 a pail: 4`.
+    fn pail_words(&self, line: &PailLine) -> String {
+        format!("{} {} at {} a pail: {}", line.stems, line.name, line.a_pail, line.pails)
+    }
+
+    fn litres(&self, day: &PailDay) -> String {
+        self.shell.formats.number(day.litres, 1)
+    }
+
+    /// Each day on which more pails stand than the cooler holds.
+    fn too_full(&self) -> Vec<String> {
+        let Some(holds) = self.rule.cooler else { return Vec::new() };
+        let over = self.pails.iter().filter_map(|day| Some((day, day.too_many.filter(|many| *many > 0)?)));
+        let words = over.map(|(day, many)| {
+            let when = self.shell.weekday(day.day);
+            format!(
+                "{when}: {} pails, the cooler holds {holds}. {many} stand elsewhere, somewhere cool.",
+                day.pails
+            )
+        });
+        words.collect()
+    }
+
     fn tasks(&self, day: &PrepDay) -> String {
         let counts =
             day.steps.iter().map(|step| format!("{} {}", step.step.label().to_lowercase(), step.tasks.len()));
@@ -83,9 +109,9 @@ fn address(sheet: &str, span: Span) -> String {
 
 pub(super) async fn overview(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
     let (span, errors) = query.span(&mut visit).await?;
-    let (sheets, events) = load(&mut visit, span).await?;
-    let shown =
-        OverviewPage { shell: visit.shell(Section::Prep, "Prep"), query, span, sheets, events, errors };
+    let Loaded { sheets, events, pails, rule } = load(&mut visit, span).await?;
+    let shell = visit.shell(Section::Prep, "Prep");
+    let shown = OverviewPage { shell, query, span, sheets, events, pails, rule, errors };
     if shown.errors.is_empty() { page(&shown) } else { refused(&shown) }
 }
 
@@ -96,7 +122,7 @@ pub(super) async fn one_sheet(
 ) -> Answer {
     let day: Day = day.parse().map_err(|_| Trouble::NotFound("prep sheet"))?;
     let (span, _) = query.span(&mut visit).await?;
-    let (sheets, _) = load(&mut visit, span).await?;
+    let sheets = load(&mut visit, span).await?.sheets;
     let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
     let title = format!("Prep, {}", visit.studio.weekday(day));
     let conflicts = sheets.conflicts.into_iter().filter(|conflict| conflict.day == day).collect();
@@ -105,7 +131,7 @@ pub(super) async fn one_sheet(
 
 pub(super) async fn all_sheets(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
     let (span, _) = query.span(&mut visit).await?;
-    let (sheets, _) = load(&mut visit, span).await?;
+    let sheets = load(&mut visit, span).await?.sheets;
     show(&visit, span, "Prep, all days".into(), sheets)
 }
 
@@ -114,7 +140,13 @@ fn show(visit: &Visit, span: Span, title: String, sheets: PrepSheets) -> Answer 
     page(&SheetsPage { shell: visit.shell(Section::Prep, title), span, days, conflicts, open_counts })
 }
 
-type Loaded = (PrepSheets, Vec<(i64, String, Day)>);
+/// What the pages show.
+struct Loaded {
+    sheets: PrepSheets,
+    events: Vec<(i64, String, Day)>,
+    pails: Vec<PailDay>,
+    rule: PailRule,
+}
 
 async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let ids = ids(&mut visit.connection, span).await?;
@@ -126,5 +158,7 @@ async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let sheets =
         sheets(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
-    Ok((sheets, events.collect()))
+    let rule = store::pail_rule(&mut visit.connection).await?;
+    let pails = pails(&in_water(&inputs.weekend, &arrivals(&inputs), &rule), &rule);
+    Ok(Loaded { sheets, events: events.collect(), pails, rule })
 }

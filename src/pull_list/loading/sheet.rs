@@ -12,7 +12,6 @@ use super::sizes::size;
 use super::vans::{Cargo, VanLoad, load};
 use super::{CrateKind, Van};
 use crate::events::Event;
-use crate::ground::caution::{Caution, Cautions};
 use crate::ground::formats::Formats;
 use crate::ground::quantity::Length;
 use crate::pull_list::pull::{KIT, PullInputs, PullLine, SPARES, WHOLE_EVENT, list};
@@ -45,8 +44,6 @@ pub struct LoadSheet {
     pub freight: Vec<Freight>,
     /// How each van carries it.
     pub vans: Vec<(Van, VanLoad)>,
-    /// Where it can hurt someone.
-    pub cautions: Vec<Caution>,
 }
 
 /// What comes off at one event.
@@ -83,11 +80,9 @@ pub fn sheet(inputs: LoadInputs, formats: &Formats) -> Result<LoadSheet, Explosi
         let event = &drop.event;
         (event.set_up_time.is_none(), event.set_up_time, event.start_time, event.id)
     });
-    let mut cautions = Cautions::of(&[Caution::Lifting]);
     let mut reached = Vec::new();
     for inputs in drops {
         let pulled = list(&inputs, formats)?;
-        cautions = cautions.and(Cautions::of(&pulled.cautions));
         let lots = lots(&inputs)?;
         let whole = |heading: &str| [WHOLE_EVENT, SPARES, KIT].contains(&heading);
         let groups = pulled.groups.into_iter();
@@ -105,7 +100,7 @@ pub fn sheet(inputs: LoadInputs, formats: &Formats) -> Result<LoadSheet, Explosi
     }
     let (freight, cargo) = floor(&kinds, &reached);
     let vans = vans.into_iter().map(|van| (load(&van, &cargo), van)).map(|(load, van)| (van, load)).collect();
-    Ok(LoadSheet { kinds, drops: reached, freight, vans, cautions: cautions.list() })
+    Ok(LoadSheet { kinds, drops: reached, freight, vans })
 }
 
 fn lots(inputs: &PullInputs) -> Result<Vec<Lot>, ExplosionError> {

@@ -5,7 +5,8 @@ use super::super::sheet::{Freight, LoadSheet};
 use super::super::vans::Trip;
 use super::super::{CrateKind, Van};
 
-const TONES: usize = 6;
+/// The fills in the order in which they are given out: light ones first, so that outlines show.
+const TONES: [usize; 6] = [5, 4, 6, 3, 2, 1];
 
 /// Text in a picture is at most this share of its longer side.
 const TEXT: i64 = 14;
@@ -65,7 +66,7 @@ pub(super) fn of_crate(kind: &CrateKind, lots: &[Lot], packed: &PackedCrate) -> 
                 x: millimetres(spot.x),
                 y: millimetres(spot.y),
                 r,
-                tone: (label - 1) % TONES + 1,
+                tone: TONES[(label - 1) % TONES.len()],
                 label,
                 size: r.min(length / TEXT).max(1),
             });
@@ -88,7 +89,7 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
             y: millimetres(standing.y),
             depth,
             breadth,
-            tone: drop % TONES + 1,
+            tone: TONES[drop % TONES.len()],
             label: labels.join(", "),
             size: (length / TEXT / 2).min(breadth / 2).max(1),
         }

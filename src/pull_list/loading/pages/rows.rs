@@ -30,6 +30,73 @@ pub(super) struct Row {
     pub(super) picture: Option<CratePicture>,
 }
 
+/// Equal rows that are loaded one after the other, shown as one.
+pub(super) struct Group<'a> {
+    /// Each of them, by its number.
+    pub(super) rows: Vec<&'a Row>,
+}
+
+impl<'a> Group<'a> {
+    /// What they have in common.
+    pub(super) fn first(&self) -> &'a Row {
+        self.rows[0]
+    }
+
+    pub(super) fn several(&self) -> bool {
+        self.rows.len() > 1
+    }
+
+    /// `17`, `9–14`, `5, 7`; how many where they have no numbers.
+    pub(super) fn numbers(&self) -> String {
+        let numbers: Vec<&str> = self.rows.iter().map(|row| row.number.as_str()).collect();
+        match (numbers.first(), numbers.last()) {
+            (Some(&""), _) => self.rows.len().to_string(),
+            (Some(first), Some(last)) if self.is_run() && numbers.len() > 2 => format!("{first}–{last}"),
+            _ => numbers.join(", "),
+        }
+    }
+
+    fn is_run(&self) -> bool {
+        let number = |row: &Row| row.number.parse::<usize>().ok();
+        self.rows.windows(2).all(|pair| number(pair[0]).map(|number| number + 1) == number(pair[1]))
+    }
+
+    /// `crate`, `6 crates`, `loose`.
+    pub(super) fn unit(&self) -> String {
+        match (self.first().unit, self.rows.len()) {
+            ("crate", many) if many > 1 => format!("{many} crates"),
+            (unit, _) => unit.into(),
+        }
+    }
+}
+
+/// Equal neighbours together, each group by number.
+pub(super) fn grouped(rows: Vec<&Row>) -> Vec<Group<'_>> {
+    let mut groups: Vec<Group<'_>> = Vec::new();
+    for row in rows {
+        match groups.last_mut().filter(|group| group.first().is_like(row)) {
+            Some(group) => group.rows.push(row),
+            None => groups.push(Group { rows: vec![row] }),
+        }
+    }
+    for group in &mut groups {
+        group.rows.sort_by_key(|row| row.number.parse::<usize>().unwrap_or(0));
+    }
+    groups
+}
+
+impl Row {
+    fn is_like(&self, other: &Row) -> bool {
+        (self.unit, &self.what, &self.contents, &self.working)
+            == (other.unit, &other.what, &other.contents, &other.working)
+    }
+
+    /// What a tick on it says aloud.
+    pub(super) fn spoken(&self) -> String {
+        format!("In the van: {} {} {}", self.unit, self.number, self.what)
+    }
+}
+
 /// Everything on the floor, each with its drop, in the order of the drops.
 pub(super) fn rows(sheet: &LoadSheet, formats: Formats) -> Vec<Row> {
     sheet

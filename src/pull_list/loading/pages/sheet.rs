@@ -8,9 +8,10 @@ use super::super::store;
 use super::super::vans::{Trip, VanLoad};
 use super::super::{Van, sheet as load_sheet};
 use super::pictures::{VanPicture, drop_of, of_van};
-use super::rows::{Row, rows};
+use super::rows::{Group, Row, grouped, rows};
 use crate::events::pages::event_or_trouble;
 use crate::events::{self, Event};
+use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
 use crate::pull_list::pull::PullLine;
@@ -45,7 +46,7 @@ struct Part<'a> {
     drop: &'a Drop,
     /// From 1, in the order in which they are reached.
     number: usize,
-    rows: Vec<&'a Row>,
+    groups: Vec<Group<'a>>,
 }
 
 /// One drive with the picture of the van's floor.
@@ -80,18 +81,16 @@ impl SheetPage {
     }
 
     fn parts(&self, order: impl Iterator<Item = usize>) -> Vec<Part<'_>> {
-        let mut parts: Vec<Part<'_>> = Vec::new();
-        for at in order {
-            let (Some(freight), Some(row)) = (self.sheet.freight.get(at), self.rows.get(at)) else {
-                continue;
-            };
-            let number = drop_of(freight) + 1;
-            match parts.last_mut().filter(|part| part.number == number) {
-                Some(part) => part.rows.push(row),
-                None => parts.push(Part { drop: &self.sheet.drops[number - 1], number, rows: vec![row] }),
-            }
-        }
-        parts
+        let placed = order.filter_map(|at| Some((drop_of(self.sheet.freight.get(at)?), self.rows.get(at)?)));
+        let placed: Vec<(usize, &Row)> = placed.collect();
+        let same_drop = placed.chunk_by(|one, other| one.0 == other.0);
+        same_drop
+            .map(|of| Part {
+                drop: &self.sheet.drops[of[0].0],
+                number: of[0].0 + 1,
+                groups: grouped(of.iter().map(|(_, row)| *row).collect()),
+            })
+            .collect()
     }
 
     fn too_large(&self) -> Vec<String> {
@@ -159,6 +158,10 @@ impl SheetPage {
 
     fn wall(&self) -> String {
         self.shell.formats.length(load_sheet::WALL)
+    }
+
+    fn lifting(&self) -> &'static str {
+        Caution::Lifting.sentence()
     }
 
     fn names(&self) -> String {
