@@ -3,7 +3,7 @@
 use askama::Template;
 use serde::Deserialize;
 
-use super::super::sheet::{Drop, LoadSheet, sheet};
+use super::super::sheet::{Drop, Freight, LoadSheet, sheet};
 use super::super::store;
 use super::super::vans::{Trip, VanLoad};
 use super::super::{Van, sheet as load_sheet};
@@ -99,16 +99,19 @@ impl SheetPage {
         rows.map(|row| format!("{} {} ({})", row.unit, row.number, row.what)).collect()
     }
 
-    /// Pieces that are in no crate and not laid out.
+    /// Pieces that are in no crate, and not on the van's floor either.
     fn left_out(&self) -> Vec<String> {
-        let laid_out = !self.sheet.kinds.is_empty();
-        let drops = self.sheet.drops.iter();
-        let loose = drops.flat_map(|drop| {
-            drop.packed.loose.iter().filter_map(|loose| Some((drop.lots.get(loose.lot)?, loose)))
-        });
-        let named =
-            loose.map(|(lot, loose)| format!("{} × {}, {}: {}", loose.count, lot.what, lot.place, loose.why));
-        if laid_out { named.filter(|words| words.ends_with("lay out")).collect() } else { named.collect() }
+        let mut words = Vec::new();
+        for (at, drop) in self.sheet.drops.iter().enumerate() {
+            for loose in &drop.packed.loose {
+                let laid_out = |freight: &Freight| matches!(freight, Freight::Loose(drop, lot, _) if (*drop, *lot) == (at, loose.lot));
+                let Some(lot) = drop.lots.get(loose.lot) else { continue };
+                if !self.sheet.freight.iter().any(laid_out) {
+                    words.push(format!("{} × {}, {}: {}", loose.count, lot.what, lot.place, loose.why));
+                }
+            }
+        }
+        words
     }
 
     fn open_counts(&self) -> Vec<&String> {
