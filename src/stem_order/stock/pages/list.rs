@@ -18,7 +18,7 @@ pub(super) struct LotLine {
     pub(super) id: StockLotId,
     pub(super) name: String,
     pub(super) looks: String,
-    pub(super) unit: &'static str,
+    pub(super) unit: String,
     pub(super) arrived: String,
     pub(super) counted: String,
     pub(super) keeps: String,
@@ -46,7 +46,11 @@ impl LotLine {
             id: lot.id,
             name: material.name.clone(),
             looks: looks(material),
-            unit: if material.unit == Unit::Each { "" } else { material.unit.label() },
+            unit: if material.unit == Unit::Each {
+                String::new()
+            } else {
+                material.unit.label().to_lowercase()
+            },
             arrived: shell.weekday(lot.arrived_on),
             keeps: until.map(|day| shell.weekday(day)).unwrap_or_default(),
             past: until.is_some_and(|day| day < today),
