@@ -13,7 +13,7 @@ async fn with_part_of_it_on_hand_a_passed_cut_off_is_still_named() {
     write(
         &studio,
         "UPDATE supplier SET cutoff_days = 20; UPDATE material SET holding_days = 12;
-        INSERT INTO stock_count (material_id, on_hand, counted_on) VALUES (1, 20, '2026-05-04');",
+        INSERT INTO stock_lot (material_id, arrived_on, on_hand, counted_on) VALUES (1, '2026-05-04', 20, '2026-05-04');",
     )
     .await;
     let page = studio.get(FRIDAY).await;
@@ -27,7 +27,7 @@ async fn a_cut_off_passed_for_one_of_two_windows_is_named() {
     write(
         &studio,
         "UPDATE supplier SET cutoff_days = 8, delivery_weekdays = 33; UPDATE material SET holding_days = 4;
-        INSERT INTO stock_count (material_id, on_hand, counted_on) VALUES (1, 20, '2026-05-11');",
+        INSERT INTO stock_lot (material_id, arrived_on, on_hand, counted_on) VALUES (1, '2026-05-11', 20, '2026-05-11');",
     )
     .await;
     let page = studio.get("/stem-order?event=1&event=2").await;
