@@ -93,6 +93,7 @@ impl Closing<'_> {
         let slack = ceiling - best.each.iter().sum::<i64>();
         let mut complete = true;
         let mut stages = Vec::new();
+        let mut certain = Certain::new(self.required.len());
         for number in 0..search.parts.len() {
             let costs = self.costs(search, number);
             let (required, pull) = (self.required.as_slice(), self.pull);
@@ -100,10 +101,14 @@ impl Closing<'_> {
             let wanted = Wanted { open: self.open, required, pull, costs: &costs, ceiling, most };
             let listed = options(&mut search.parts[number].component, &wanted, search.may_go_on);
             complete &= listed.complete;
-            stages.push(Stage { cell: number, bundles: listed.bundles });
+            match listed.bundles.as_slice() {
+                [only] => certain.take(number, only),
+                _ => stages.push(Stage { cell: number, bundles: listed.bundles }),
+            }
         }
+        stages.push(Stage { cell: usize::MAX, bundles: vec![certain.bundle] });
         stages.sort_by_key(|s| s.bundles.len());
-        let (settled, missed) = self.combine_stages(search, &stages, all, ceiling, most);
+        let (settled, missed) = self.combine_stages(search, (&stages, &certain.packs), all, ceiling, most);
         (complete.then_some(settled), missed)
     }
 
@@ -116,7 +121,7 @@ impl Closing<'_> {
     fn combine_stages(
         &self,
         search: &mut Search,
-        stages: &[Stage],
+        (stages, certain): (&[Stage], &Packs),
         all: &[(usize, i64)],
         ceiling: i64,
         width: usize,
@@ -158,11 +163,10 @@ impl Closing<'_> {
         }
         let dropped = if dropped >= NEVER { NEVER } else { self.in_money(dropped + credit) };
         if let Some((cost, finished, bundle)) = best {
-            let mut packs: Packs =
-                bundle.packs.iter().map(|&(choice, count)| (last.cell, choice, count)).collect();
-            for (stage, &bundle) in stages.iter().zip(&finished.bundles) {
-                let chosen = &stage.bundles[bundle].packs;
-                packs.extend(chosen.iter().map(|&(choice, count)| (stage.cell, choice, count)));
+            let mut packs = certain.clone();
+            let chosen = stages.iter().zip(&finished.bundles).map(|(stage, &at)| (stage, &stage.bundles[at]));
+            for (stage, bundle) in chosen.chain([(last, bundle)]) {
+                packs.extend(bundle.packs.iter().map(|&(choice, count)| (stage.cell, choice, count)));
             }
             for (gap, fillers) in self.gaps(finished, bundle).zip(&fillers) {
                 merge(&mut packs, fillers.packs(gap));
@@ -195,6 +199,26 @@ impl Closing<'_> {
             cost = cost.saturating_add(fillers.cost(gap).saturating_mul(FULL));
         }
         cost
+    }
+}
+
+/// The components with one purchase only, as one stage.
+struct Certain {
+    bundle: Bundle,
+    packs: Packs,
+}
+
+impl Certain {
+    fn new(required: usize) -> Self {
+        Self { bundle: bundle(0, vec![0; required], Vec::new()), packs: Vec::new() }
+    }
+
+    fn take(&mut self, number: usize, only: &Bundle) {
+        self.bundle.cost += only.cost;
+        for (sum, add) in self.bundle.adds.iter_mut().zip(&only.adds) {
+            *sum += add;
+        }
+        self.packs.extend(only.packs.iter().map(|&(choice, count)| (number, choice, count)));
     }
 }
 

@@ -12,8 +12,10 @@ use super::split::{Split, split};
 
 /// Ways of sharing out most packs that are tried for one cover.
 const MOST_SHARINGS: usize = 2_000;
-/// Labels kept after each cell when a cover is built up.
-const MOST_LABELS: usize = 30_000;
+/// Labels kept when a cover is built up, shared by its cells.
+const MOST_LABELS: usize = 60_000;
+/// Times that a cover is built up anew with a row more.
+const MOST_ROUNDS: usize = 6;
 
 /// A purchase for one component: what it costs, and what no purchase undercuts.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,7 +38,7 @@ impl Cover {
 /// Dates of one offer share its most packs. That is left aside at first; where the purchase exceeds it, either
 /// a cell has few of the packs, or it has many and the others what is left then.
 pub(super) fn cover(
-    component: &Component,
+    component: &mut Component,
     open: Set,
     costs: &[i64],
     unit: i64,
@@ -47,8 +49,12 @@ pub(super) fn cover(
     let mut waiting = vec![component.limits()];
     let mut tried = 0;
     while let Some(limits) = waiting.pop() {
-        let buying = Buying { component, open, costs, unit, limits: &limits };
-        let found = buying.cheapest(best.cost, may_go_on);
+        let mut missed = Vec::new();
+        let buying = Buying { component: &*component, open, costs, unit, limits: &limits };
+        let found = buying.cheapest(best.cost, &mut missed, may_go_on);
+        for classes in missed {
+            component.core_hall.add_row(&classes);
+        }
         tried += 1;
         if found.bound >= best.cost {
             continue;
@@ -87,7 +93,12 @@ struct Buying<'a> {
 
 impl Buying<'_> {
     /// A purchase below the ceiling; otherwise only its bound counts.
-    fn cheapest(&self, ceiling: i64, may_go_on: &mut dyn FnMut() -> bool) -> Cover {
+    fn cheapest(
+        &self,
+        ceiling: i64,
+        missed: &mut Vec<Vec<usize>>,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Cover {
         let component = self.component;
         let curves: Vec<Curve> = (0..component.cells.len()).map(|cell| self.curve(cell)).collect();
         let lots =
@@ -101,7 +112,7 @@ impl Buying<'_> {
         }
         let mut found = split(&component.core, &bundles, ceiling, self.unit, may_go_on);
         if found.bound < found.cost.min(ceiling) {
-            found = self.build_up(found, bundles, ceiling, may_go_on);
+            found = self.build_up(found, bundles, ceiling, missed, may_go_on);
         }
         if found.steps.is_empty() && !roots.is_empty() {
             return Cover { cost: NEVER, bound: found.bound, packs: Vec::new() };
@@ -115,12 +126,14 @@ impl Buying<'_> {
         Cover { cost: found.cost, bound: found.bound, packs }
     }
 
-    /// What splitting leaves open, built up cell by cell.
+    /// What splitting leaves open, built up cell by cell. Where what is cheapest does not serve all, the classes that
+    /// it leaves short are noted as `missed`.
     fn build_up(
         &self,
-        found: Split,
+        mut found: Split,
         bundles: Vec<Vec<Bundle>>,
         ceiling: i64,
+        missed: &mut Vec<Vec<usize>>,
         may_go_on: &mut dyn FnMut() -> bool,
     ) -> Split {
         let mut hall = self.component.core_hall.clone();
@@ -128,31 +141,35 @@ impl Buying<'_> {
             bundles.into_iter().enumerate().map(|(cell, bundles)| Some(Stage { cell, bundles })).collect();
         let ordered = order(&hall.rows, (0..stages.len()).collect());
         let stages: Vec<Stage> = ordered.into_iter().filter_map(|cell| stages[cell].take()).collect();
-        loop {
+        let ceiling = found.cost.min(ceiling);
+        for _ in 0..MOST_ROUNDS {
             let priced = price(&hall, &self.component.core, &stages);
             let task = Task {
                 rows: &priced.rows,
                 stages: &stages,
                 tallies: &[],
                 prices: &priced.prices,
-                ceiling: found.cost.min(ceiling),
-                width: MOST_LABELS,
+                ceiling,
+                width: MOST_LABELS / stages.len().max(1),
             };
             let outcome = task.run(may_go_on);
-            let bound = found.bound.max(outcome.dropped.min(found.cost.min(ceiling)));
-            let Some(cheapest) = outcome.finished.iter().min_by_key(|f| f.cost) else {
-                return Split { bound, ..found };
-            };
+            let cheapest = outcome.finished.iter().min_by_key(|f| f.cost);
+            let bound = outcome.dropped.min(cheapest.map_or(ceiling, |f| f.cost)).min(ceiling);
+            found.bound = found.bound.max(bound);
+            let Some(cheapest) = cheapest else { break };
             let mut steps = vec![0; stages.len()];
             for (stage, &bundle) in stages.iter().zip(&cheapest.bundles) {
                 steps[stage.cell] = stage.bundles[bundle].stems;
             }
-            match hall.short(&steps) {
-                None => return Split { cost: cheapest.cost, bound: bound.min(cheapest.cost), steps },
-                Some(short) if hall.add_row(&short) => {}
-                Some(_) => return Split { bound, ..found },
+            let Some(short) = hall.short(&steps) else {
+                return Split { cost: cheapest.cost, bound: found.bound.min(cheapest.cost), steps };
+            };
+            if !hall.add_row(&short) {
+                break;
             }
+            missed.push(short);
         }
+        found
     }
 
     fn curve(&self, cell: usize) -> Curve {

@@ -16,6 +16,8 @@ const PULL_STEPS: usize = 10;
 const LAST_STEPS: usize = 40;
 /// Steps without a better bound after which they are made shorter.
 const PATIENCE: usize = 6;
+/// Steps are not made shorter than by this.
+const SHORTEST: i64 = 1 << 16;
 
 /// Prices for which a bound is worked out.
 #[derive(Clone, Debug, Default)]
@@ -61,7 +63,22 @@ impl Prices {
                 charges[part][d] = search.deliveries[d].fee * FULL / i64::try_from(users.len()).unwrap_or(1);
             }
         }
-        Self { pull, charges }
+        let mut prices = Self { pull, charges };
+        prices.pull_towards_waivers(search, node);
+        prices
+    }
+
+    /// Where goods are below the value that waives a fee, so much pull that the waiver is worth no more than the fee.
+    fn pull_towards_waivers(&mut self, search: &mut Search, node: &Node) {
+        let Some(view) = search.view(node.open) else { return };
+        for d in search.undecided(node).members() {
+            let delivery = &search.deliveries[d];
+            if let Some(over) =
+                delivery.free_over.filter(|&over| delivery.fee > 0 && view.goods[d] * 2 < over)
+            {
+                self.pull[d] = (delivery.fee * FULL / over.max(1)).min(FULL);
+            }
+        }
     }
 
     /// What is decided on is no longer charged for.
@@ -79,12 +96,20 @@ impl Search<'_> {
         let undecided = self.undecided(node);
         let mut best = self.relax(node, &node.prices.clone())?;
         let mut prices = node.prices.clone();
+        // Without any plan there is no measure for the length of a step.
+        let steps = if self.ceiling() >= NEVER {
+            0
+        } else if first {
+            FIRST_STEPS
+        } else {
+            STEPS
+        };
         let (mut shrink, mut stale) = (1, 0);
         let mut last = None;
-        for step in 0..if first { FIRST_STEPS } else { STEPS } {
+        for step in 0..steps {
             let from = last.as_ref().unwrap_or(&best);
-            if best.in_money() >= self.ceiling() || !self.shift_charges(&mut prices, from, undecided, shrink)
-            {
+            let moved = self.shift_charges(&mut prices, from, undecided, shrink);
+            if best.in_money() >= self.ceiling() || !moved || shrink > SHORTEST {
                 break;
             }
             let next = self.relax(node, &prices)?;

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use super::cell::{Curve, Item, NEVER, index};
 use super::component::Choice;
+use super::labels::{narrow, wide};
 use super::search::{Found, Packs, Search};
 
 /// Packs with a least or most number that are looked at for one delivery, and the largest gap filled by them.
@@ -29,9 +30,9 @@ pub(super) struct Fillers {
     /// (component, choice, price), of different prices.
     packs: Vec<(usize, usize, i64)>,
     /// The least sum that comes to so much, and the pack added last and the sum before it.
-    sums: Vec<(i64, usize, usize)>,
+    sums: Vec<(i64, u32, u32)>,
     /// For every gap the place in `sums` of the least that fills it.
-    least: Vec<usize>,
+    least: Vec<u32>,
 }
 
 impl Fillers {
@@ -47,34 +48,34 @@ impl Fillers {
                 let sum = sums[from].0 + pack.2;
                 let to = index(sum).min(reach);
                 if sum < sums[to].0 {
-                    sums[to] = (sum, at, from);
+                    sums[to] = (sum, narrow(at), narrow(from));
                 }
             }
         }
-        let mut least = vec![reach; reach + 1];
+        let mut least = vec![narrow(reach); reach + 1];
         for gap in (0..reach).rev() {
             let further = least[gap + 1];
-            least[gap] = if sums[gap].0 < sums[further].0 { gap } else { further };
+            least[gap] = if sums[gap].0 < sums[wide(further)].0 { narrow(gap) } else { further };
         }
         Self { packs, sums, least }
     }
 
     /// The least that must be spent to fill the gap; [`NEVER`] if it cannot be filled.
     pub(super) fn cost(&self, gap: i64) -> i64 {
-        if gap <= 0 { 0 } else { self.least.get(index(gap)).map_or(NEVER, |&at| self.sums[at].0) }
+        if gap <= 0 { 0 } else { self.least.get(index(gap)).map_or(NEVER, |&at| self.sums[wide(at)].0) }
     }
 
     pub(super) fn packs(&self, gap: i64) -> Packs {
         let mut packs: Packs = Vec::new();
-        let mut at = if gap <= 0 { 0 } else { self.least[index(gap)] };
+        let mut at = if gap <= 0 { 0 } else { wide(self.least[index(gap)]) };
         while at > 0 {
             let (_, pack, before) = self.sums[at];
-            let (part, choice, _) = self.packs[pack];
+            let (part, choice, _) = self.packs[wide(pack)];
             match packs.iter_mut().find(|p| (p.0, p.1) == (part, choice)) {
                 Some(line) => line.2 += 1,
                 None => packs.push((part, choice, 1)),
             }
-            at = before;
+            at = wide(before);
         }
         packs
     }

@@ -15,7 +15,9 @@ const LARGEST: i64 = 1 << 60;
 /// Pull of money that is worth its full value: the goods are then free. Costs under a pull are in such parts.
 pub(super) const FULL: i64 = 1 << 10;
 /// Questions at different pulls that are remembered of one component.
-const PULLS: usize = 40;
+const PULLS: usize = 16;
+/// Answers at the same costs that are remembered.
+const ANSWERS: usize = 2_000;
 /// Ways of using deliveries that are looked at for one answer with charges.
 const WAYS: usize = 200;
 
@@ -62,7 +64,7 @@ impl Part {
     }
 
     pub(super) fn ask(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
-        self.plain.ask(&self.component, open, may_go_on)
+        self.plain.ask(&mut self.component, open, may_go_on)
     }
 
     /// The least cost when money spent on each delivery counts less by its pull, and each delivery used is charged
@@ -121,7 +123,7 @@ impl Part {
         let choices = &self.component.choices;
         let costs = || choices.iter().map(|c| c.price * (FULL - pull[c.delivery])).collect();
         let table = self.pulled.entry(key).or_insert_with(|| Table::new(costs(), 1));
-        (1, table.ask(&self.component, open, may_go_on))
+        (1, table.ask(&mut self.component, open, may_go_on))
     }
 }
 
@@ -130,10 +132,19 @@ impl Table {
         Self { costs, weight, answers: HashMap::new(), listed: Vec::new() }
     }
 
-    fn ask(&mut self, component: &Component, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
+    fn ask(
+        &mut self,
+        component: &mut Component,
+        open: Set,
+        may_go_on: &mut dyn FnMut() -> bool,
+    ) -> Rc<Known> {
         let open = open & component.deliveries;
         if let Some(known) = self.answers.get(&open) {
             return Rc::clone(known);
+        }
+        if self.answers.len() >= ANSWERS {
+            self.answers.clear();
+            self.listed.clear();
         }
         let same = |known: &&Rc<Known>| {
             open.within(&known.open) && known.used.within(&open) && known.bound == known.cost
@@ -148,7 +159,7 @@ impl Table {
 
     fn work_out(
         &mut self,
-        component: &Component,
+        component: &mut Component,
         open: Set,
         may_go_on: &mut dyn FnMut() -> bool,
     ) -> Rc<Known> {

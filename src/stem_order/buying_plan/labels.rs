@@ -275,11 +275,11 @@ fn finish(layer: &Layer, history: &[Vec<(u32, u32)>]) -> Vec<Finished> {
     ends.collect()
 }
 
-fn wide(number: u32) -> usize {
+pub(super) fn wide(number: u32) -> usize {
     usize::try_from(number).unwrap_or(usize::MAX)
 }
 
-fn narrow(number: usize) -> u32 {
+pub(super) fn narrow(number: usize) -> u32 {
     u32::try_from(number).unwrap_or(u32::MAX)
 }
 

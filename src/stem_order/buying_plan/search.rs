@@ -34,8 +34,12 @@ pub(super) struct Answer {
 pub(super) fn search(model: &Model, first: Option<Found>, may_go_on: &mut dyn FnMut() -> bool) -> Answer {
     let mut search = Search::new(model, may_go_on);
     search.best = first;
-    search.improve_locally(model.all());
-    search.visit_all(model.floor);
+    let mut root = Node { open: model.all(), bound: model.floor, ..Node::default() };
+    if let Some(view) = search.view(root.open) {
+        root.bound = search.with_fees(&root, view.bound);
+        search.improve_locally(model.all());
+    }
+    search.visit_first(root);
     let cost = search.ceiling();
     let proven = if model.truncated { model.floor } else { search.open_bound };
     let undecided = search.best.is_none() && (model.truncated || search.open_bound < NEVER);
@@ -51,7 +55,7 @@ pub(super) fn can_be_planned(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bo
         }
         let mut search = Search::new(model, may_go_on);
         search.any_will_do = true;
-        search.visit_all(0);
+        search.visit_first(Node { open: model.all(), ..Node::default() });
         match search.best {
             Some(_) => {}
             None if search.open_bound < NEVER || model.truncated => all = None,
@@ -232,11 +236,14 @@ impl<'a> Search<'a> {
         Some(view.cost + dues.sum::<i64>())
     }
 
-    fn visit_all(&mut self, floor: i64) {
-        let open = Set::first(self.deliveries.len());
-        let mut node = Node { open, bound: floor, ..Node::default() };
-        node.prices = Prices::even(self, &node);
-        self.visit(&node);
+    fn visit_first(&mut self, mut root: Node) {
+        root.prices = Prices::even(self, &root);
+        self.visit(&root);
+    }
+
+    /// A bound on the goods made one on the node.
+    fn with_fees(&self, node: &Node, bound: i64) -> i64 {
+        if bound >= NEVER { NEVER } else { (bound + self.fees_at(node)).max(node.bound) }
     }
 
     fn visit(&mut self, node: &Node) {
@@ -244,8 +251,7 @@ impl<'a> Search<'a> {
             return;
         }
         let Some(view) = self.view(node.open) else { return self.leave_open(node.bound) };
-        let bound =
-            if view.bound >= NEVER { NEVER } else { (view.bound + self.fees_at(node)).max(node.bound) };
+        let bound = self.with_fees(node, view.bound);
         if bound >= self.ceiling() {
             return;
         }
@@ -333,7 +339,11 @@ impl<'a> Search<'a> {
             }
         }
         let Some((_, d)) = hardest else { return };
-        self.visit(&Node { paid: node.paid.with(d), ..node.clone() });
+        let mut paid = Node { paid: node.paid.with(d), ..node.clone() };
+        if self.deliveries[d].least == 0 {
+            paid.prices.pull[d] = 0;
+        }
+        self.visit(&paid);
         if self.deliveries[d].free_over.is_some() {
             self.visit(&Node { waived: node.waived.with(d), ..node.clone() });
         }

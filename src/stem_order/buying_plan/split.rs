@@ -7,8 +7,10 @@ use super::cell::NEVER;
 use super::labels::Bundle;
 use super::smooth::{Network, Smoothed};
 
-/// Ranges looked at before the answer is given with the bound so far.
+/// Ranges looked at before the answer is given with the bound so far; fewer where there are more than [`MANY`] cells.
 const MOST_RANGES: usize = 3_000;
+const FEW_RANGES: usize = 300;
+const MANY: usize = 20;
 /// Ranges after which only whole units of cost count, and ties are left as they are.
 const FINE_RANGES: usize = 1_000;
 
@@ -41,6 +43,7 @@ pub(super) fn split(
     let mut best = Split { cost: ceiling, bound: NEVER, steps: Vec::new() };
     let mut open = NEVER;
     let mut waiting = vec![Ranges { bound: 0, of: bundles.iter().map(|b| (0, b.len())).collect() }];
+    let most = if bundles.len() > MANY { FEW_RANGES } else { MOST_RANGES };
     let mut looked = 0;
     while let Some(mut ranges) = waiting.pop() {
         if ranges.bound >= best.cost {
@@ -51,9 +54,9 @@ pub(super) fn split(
             continue;
         }
         looked += 1;
-        if looked > MOST_RANGES || (looked % 16 == 0 && !may_go_on()) {
+        if looked > most || (looked % 16 == 0 && !may_go_on()) {
             open = open.min(ranges.bound);
-            looked = MOST_RANGES;
+            looked = most;
             continue;
         }
         let allowed: Vec<&[Bundle]> = bundles.iter().zip(&ranges.of).map(|(b, r)| &b[r.0..r.1]).collect();
