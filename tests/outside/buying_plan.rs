@@ -3,7 +3,8 @@
 //! `fixtures/orders.json`, `orders-tight.json`: made at random; optimum by scipy.optimize.milp (`HiGHS`), gap 0;
 //! `best_known` and `lower_bound` where 120 s did not prove it. `orders-random.json`: likewise, with waived fees, least
 //! and most packs, dates of offers, substitutes and stock; orders that the planner leaves unproven in two seconds are
-//! not among them. `pack-cover.json`: exhaustive dynamic programme. `remake_reference.py` solves the orders again.
+//! not among them. `orders-hard.json`: likewise, a studio's orders over days and weeks with a hard-goods supplier whose
+//! least order binds, one of 60 materials with knotted substitutes, and three with far too high least orders. `pack-cover.json`: exhaustive dynamic programme. `remake_reference.py` solves the orders again.
 
 use trug::stem_order::buying_plan::check::{Fault, check};
 use trug::stem_order::buying_plan::{
@@ -109,6 +110,11 @@ fn orders_with_several_least_orders_are_proven_at_the_reference_optimum() {
 #[test]
 fn orders_with_every_term_are_proven_at_the_reference_optimum() {
     assert_optimal(include_str!("../fixtures/orders-random.json"));
+}
+
+#[test]
+fn orders_with_hard_goods_are_proven_at_the_reference_optimum() {
+    assert_optimal(include_str!("../fixtures/orders-hard.json"));
 }
 
 /// The reference could not prove this one in 120 s: its optimum is from 4572329 to 4577990.
@@ -256,4 +262,31 @@ fn the_same_problem_has_the_same_answer() {
     let cases = json::read(include_str!("../fixtures/orders.json")).unwrap();
     let problem = &cases[8].problem;
     assert_eq!(solve(problem), solve(problem));
+}
+
+/// Roses cost the same from both, and no fee tells them apart: whoever sells the stock sells the roses too.
+#[test]
+fn of_plans_of_the_same_cost_the_one_with_fewer_suppliers_is_taken() {
+    for sells_stock in ["A", "B"] {
+        let suppliers = vec![supplier("A", 0, 0, &[0]), supplier("B", 0, 0, &[0])];
+        let offers = vec![
+            offer("A", "rose", 10, 1000),
+            offer("B", "rose", 10, 1000),
+            offer(sells_stock, "stock", 10, 500),
+        ];
+        let requirements = vec![need("Friday", "rose", 10), need("Friday", "stock", 10)];
+        let plan = solve(&Problem { suppliers, offers, requirements, stock: Vec::new() });
+        assert_eq!((plan.cost, plan.proven, plan.deliveries.len()), (1500, true, 1), "{sells_stock}");
+    }
+}
+
+#[test]
+fn of_plans_of_the_same_cost_the_one_that_leaves_less_and_comes_later_is_taken() {
+    let suppliers = vec![supplier("A", 0, 0, &[0, 1])];
+    let offers = vec![offer("A", "rose", 12, 1000), offer("A", "rose", 10, 1000)];
+    let requirements = vec![Requirement { latest: 1, ..need("Friday", "rose", 10) }];
+    let plan = solve(&Problem { suppliers, offers, requirements, stock: Vec::new() });
+    let lines: Vec<(usize, i32, i64)> =
+        plan.packs.iter().map(|line| (line.offer, line.date, line.packs)).collect();
+    assert_eq!((plan.cost, lines), (1000, vec![(1, 1, 1)]));
 }

@@ -129,6 +129,11 @@ proptest! {
     }
 
     #[test]
+    fn the_same_problem_has_the_same_plan(problem in problems()) {
+        prop_assert_eq!(solve(&problem), solve(&problem));
+    }
+
+    #[test]
     fn fewer_days_cost_the_same(problem in problems()) {
         let fewer = plan_on_fewer_days(&problem, &mut || true);
         let all = solve(&problem);

@@ -149,7 +149,7 @@ impl Search<'_> {
             return None;
         }
         let cost = cost + self.fees(&filled)?;
-        if cost < self.ceiling() {
+        if cost <= self.ceiling() {
             let mut all = packs(self);
             for (fillers, gap) in &gaps {
                 merge(&mut all, fillers.packs(*gap));

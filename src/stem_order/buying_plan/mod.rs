@@ -229,8 +229,11 @@ pub struct Plan {
 /// The least-cost plan. `may_go_on` is asked now and then; once it says no, the best plan found so far is
 /// returned with the bound proven so far. A first plan is made before it is asked at all.
 ///
-/// Ties in cost go to fewer leftover stems, then to later arrival, as far as the search meets them. The answer
-/// depends on the problem only, unless it was cut short.
+/// Ties in cost go to fewer leftover stems, then to later arrival, then to fewer suppliers. What is guaranteed: from the
+/// deliveries that a plan uses, each group of requirements is bought with the fewest stems and then the latest ones for
+/// its cost, unless a least order had to be filled up; and of all plans of the least cost that the search meets, and
+/// those found by then leaving out each delivery or each supplier, the first in that order is taken. Plans of equal cost
+/// that are never met are not looked for. The answer depends on the problem only, unless it was cut short.
 #[must_use]
 pub fn plan(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
     let mut over = false;

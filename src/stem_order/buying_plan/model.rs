@@ -12,6 +12,7 @@ use super::{Day, Offer, Problem, Supplier};
 /// A supplier on a date, with its terms: what it costs, beyond what is owed in any case, if goods are bought on it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Delivery {
+    pub(super) supplier: usize,
     pub(super) fee: i64,
     /// In the place of the fee once the goods come to `free_over`: less than nothing where the fee is owed already.
     pub(super) waived: i64,
@@ -135,7 +136,7 @@ fn delivery(problem: &Problem, supplier: usize, date: Day) -> Delivery {
     let rest = |goods: i64| goods.saturating_sub(committed.unwrap_or(0)).max(0);
     let (fee, waived) = if committed.is_some() { (0, -owed) } else { (fee, 0) };
     let free_over = terms.free_over.filter(|_| fee > 0 || owed > 0).map(rest);
-    Delivery { fee, waived, least: rest(terms.min_order), free_over }
+    Delivery { supplier, fee, waived, least: rest(terms.min_order), free_over }
 }
 
 impl Model {
