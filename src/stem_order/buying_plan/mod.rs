@@ -51,6 +51,7 @@ mod search;
 mod set;
 mod smooth;
 mod split;
+mod ties;
 mod transport;
 
 use serde::{Deserialize, Serialize};

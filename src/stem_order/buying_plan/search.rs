@@ -1,7 +1,7 @@
 //! Which deliveries to use: branch and bound over them, around what is known of each component. Imports the
 //! model, the known covers and the closing of least orders.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use super::cell::NEVER;
@@ -103,7 +103,7 @@ pub(super) struct Search<'a> {
     pub(super) deliveries: &'a [Delivery],
     pub(super) parts: Vec<Part>,
     pub(super) may_go_on: &'a mut dyn FnMut() -> bool,
-    best: Option<Found>,
+    pub(super) best: Option<Found>,
     /// The least bound among nodes that were left without being settled.
     open_bound: i64,
     /// Deliveries whose opening costs nothing.
@@ -193,49 +193,6 @@ impl<'a> Search<'a> {
             packs.extend(known.packs.iter().map(|&(choice, count)| (number, choice, count)));
         }
         packs
-    }
-
-    /// Keeps the cheaper plan; of two that cost the same the one that ranks first.
-    pub(super) fn keep(&mut self, found: Found) {
-        let better = self.best.as_ref().is_none_or(|best| {
-            found.cost < best.cost || (found.cost == best.cost && self.rank(&found) < self.rank(best))
-        });
-        if better {
-            self.best = Some(found);
-        }
-    }
-
-    /// Stems bought, how early they come, and suppliers: of less, each time, is better.
-    fn rank(&self, found: &Found) -> (i64, i64, usize) {
-        let (mut stems, mut early, mut suppliers) = (0, 0, BTreeSet::new());
-        for &(part, choice, packs) in &found.packs {
-            let choice = &self.parts[part].component.choices[choice];
-            stems += packs * choice.size;
-            early -= packs * choice.size * i64::from(choice.date);
-            suppliers.insert(self.deliveries[choice.delivery].supplier);
-        }
-        (stems, early, suppliers.len())
-    }
-
-    /// Looks among plans of the same cost for one that ranks before: without one delivery or one supplier, or with those
-    /// that are used only.
-    fn break_ties(&mut self) -> Option<()> {
-        let best = self.best.clone()?;
-        let of = |search: &Self, &(part, choice, _): &(usize, usize, i64)| {
-            search.parts[part].component.choices[choice].delivery
-        };
-        let used = best.packs.iter().fold(Set::none(), |used, line| used.with(of(self, line)));
-        let all = Set::first(self.deliveries.len());
-        self.worth(used)?;
-        for d in used.members() {
-            self.worth(all.without(d))?;
-            let supplier = self.deliveries[d].supplier;
-            let own = (0..self.deliveries.len()).filter(|&other| self.deliveries[other].supplier == supplier);
-            let own = own.fold(Set::none(), Set::with);
-            self.worth(all.less(own))?;
-            self.worth(used.less(own))?;
-        }
-        Some(())
     }
 
     /// A better plan soon: closes one delivery at a time as long as that helps.
