@@ -64,6 +64,14 @@ fn count<'a>(
 
 const FRESH: [&str; 2] = ["", ""];
 
+async fn written(studio: &TestStudio, statements: &[&str]) {
+    let mut tx = studio.book.write().await.unwrap();
+    for statement in statements {
+        sqlx::query(sqlx::AssertSqlSafe((*statement).to_owned())).execute(&mut *tx).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+}
+
 async fn kept(studio: &TestStudio) -> Vec<(i64, i64, i64, i64)> {
     sqlx::query_as("SELECT line_id, version, good, lost FROM receipt_line ORDER BY line_id")
         .fetch_all(&mut *studio.book.read().await.unwrap())
@@ -218,6 +226,25 @@ async fn short_stems_are_carried_to_the_pieces_they_touch() {
     // Corrected: nothing is short.
     studio.post("/receiving/1", &count(["1:162:4", "1:20:0"], ("180", "0"), ("20", "0"))).await.onward();
     studio.get("/receiving").await.says("3 of 90 short").says_not("Long room");
+}
+
+/// What was taken into stock or written off serves nobody as delivered any more; what is reserved of stock does.
+#[tokio::test]
+async fn stock_and_deliveries_count_each_stem_once() {
+    let studio = placed().await;
+    studio.post("/receiving/1", &count(FRESH, ("180", "0"), ("", ""))).await.onward();
+    studio.get("/receiving").await.says_not("Short, and whom it touches");
+    let taken_in = [
+        "INSERT INTO stock_lot (id, material_id, arrived_on, on_hand, counted_on) VALUES (1, 1, '2026-05-04', 10, '2026-05-04')",
+        "INSERT INTO left_over (line_id, taken_in, written_off, lot_id, decided_on, recorded_at)
+            VALUES (1, 10, 0, 1, '2026-05-04', '2026-05-04T08:00:00Z')",
+    ];
+    written(&studio, &taken_in).await;
+    studio.get("/receiving").await.says("2 stems of Rose, ivory short").says("10 on hand, as last counted");
+    let reserved = "INSERT INTO stock_reservation (lot_id, event_id, count, once_key, recorded_at)
+        VALUES (1, 1, 4, 'r', '2026-05-04T08:00:00Z'), (1, 2, 4, 'r', '2026-05-04T08:00:00Z')";
+    written(&studio, &[reserved]).await;
+    studio.get("/receiving").await.says_not("Short, and whom it touches");
 }
 
 #[tokio::test]
