@@ -30,6 +30,7 @@ pub fn routes() -> Router<App> {
         .merge(super::closed_days::pages::routes())
         .merge(super::stock::pages::routes())
         .merge(super::losses::pages::routes())
+        .merge(super::placing::pages::routes())
         .merge(super::receiving::pages::routes())
 }
 
@@ -44,7 +45,7 @@ pub(super) fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldEr
 }
 
 /// Plans an order. Unknown events are not found; those that were called off are left out, with a warning.
-async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
+pub(super) async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
     let known = known_events(visit, asked).await?;
     let studio = std::sync::Arc::clone(&visit.studio);
     let now = visit.now;

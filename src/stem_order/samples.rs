@@ -4,14 +4,18 @@ use crate::events::{CountRule, Event, Piece};
 use crate::ground::caution::Cautions;
 use crate::ground::dates::{Day, Season, Weekdays};
 use crate::ground::ids::{
-    ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, RecipeId, RecipeLineId, StockLotId, SupplierId,
+    ClientId, EventId, MaterialId, OfferId, PieceId, PlaceId, PlacedDeliveryId, PlacedLineId, PlacedOrderId,
+    RecipeId, RecipeLineId, StockLotId, SupplierId,
 };
 use crate::ground::largest_remainder::split_by;
 use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Quantity};
 use crate::price_list::{Care, CareSource, Material, MaterialKind, Offer, Supplier, Unit};
 use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine};
-use crate::stem_order::placing::{NewDelivery, NewLine, NewOrder, NewPlacement, PlacedShare};
+use crate::stem_order::placing::{
+    AnswerKind, Answered, NewDelivery, NewLine, NewOrder, NewPlacement, PlacedDelivery, PlacedLine,
+    PlacedOrder, PlacedShare,
+};
 use crate::stem_order::weekend::OnHand;
 
 pub(crate) fn flower(id: i64, name: &str) -> Material {
@@ -261,5 +265,65 @@ pub(crate) fn lot(id: i64, arrived: &str, count: i64) -> OnHand {
         free: count,
         kept: Vec::new(),
         own: Vec::new(),
+    }
+}
+
+/// A placed line of packs of 10 at 500, with the stems for each event.
+pub(crate) fn placed_line(packs: i64, shares: &[(i64, i64)]) -> PlacedLine {
+    let mut new = placement("key", 1, "2026-05-14", &[(1, 1, packs, shares)]);
+    let line = new.orders[0].deliveries[0].lines.remove(0);
+    PlacedLine {
+        id: PlacedLineId(1),
+        offer_id: line.offer_id,
+        material_id: line.material_id,
+        name: line.name,
+        looks: line.looks,
+        unit: Unit::Stem,
+        pack_name: line.pack_name,
+        pack_size: line.pack_size,
+        packs: line.packs,
+        price: line.price,
+        working: line.working,
+        answer: None,
+        shares: line.shares,
+    }
+}
+
+/// The line with what was said of it since.
+pub(crate) fn answered(line: PlacedLine, kind: AnswerKind, packs: i64, price: i64) -> PlacedLine {
+    let recorded_at = "2026-05-12T09:00:00Z".parse().unwrap();
+    let (price, note) = (Money::from_minor(price), String::new());
+    PlacedLine { answer: Some(Answered { kind, packs, price, note, recorded_at }), ..line }
+}
+
+/// An order with one delivery of these lines.
+pub(crate) fn placed_order(lines: Vec<PlacedLine>) -> PlacedOrder {
+    let day: Day = "2026-05-14".parse().unwrap();
+    let (id, supplier_id) = (PlacedOrderId(12), SupplierId(1));
+    let delivery = PlacedDelivery {
+        id: PlacedDeliveryId(1),
+        order_id: id,
+        supplier_id,
+        supplier: "Alder Wholesale".into(),
+        day,
+        order_by_day: day.plus(-2),
+        order_by_time: "11:00".parse().unwrap(),
+        fee: Money::from_minor(1_500),
+        lines,
+    };
+    PlacedOrder {
+        id,
+        number: 12,
+        supplier_id,
+        supplier: "Alder Wholesale".into(),
+        account: "A-17".into(),
+        contact: String::new(),
+        email: String::new(),
+        phone: String::new(),
+        placed_on: day.plus(-5),
+        recorded_at: "2026-05-09T09:00:00Z".parse().unwrap(),
+        note: String::new(),
+        events: vec![EventId(1), EventId(2)],
+        deliveries: vec![delivery],
     }
 }

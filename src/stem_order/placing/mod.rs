@@ -7,9 +7,17 @@
 //!
 //! May import `ground`, earlier stages' types and the stage's own plan and order.
 
+pub mod forms;
 pub mod freeze;
+mod message;
+pub mod pages;
 mod shares;
+pub mod shorts;
+mod shown;
+pub mod standing;
 pub mod store;
+mod table;
+mod workbook;
 
 use crate::ground::choice::choices;
 use crate::ground::dates::{Day, Moment, TimeOfDay};
@@ -130,6 +138,27 @@ choices! {
     }
 }
 
+/// One thing that was said of a line, as recorded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// Its identity: later is larger.
+    pub id: i64,
+    /// The line's delivery.
+    pub delivery_id: PlacedDeliveryId,
+    /// Of which line.
+    pub line_id: PlacedLineId,
+    /// Who spoke; none where what was said before is taken back.
+    pub kind: Option<AnswerKind>,
+    /// Packs that will come.
+    pub packs: i64,
+    /// At which price a pack.
+    pub price: Money,
+    /// In words.
+    pub note: String,
+    /// When it was recorded.
+    pub recorded_at: Moment,
+}
+
 /// Stems of a line that are meant for an event, and what it pays of the line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct PlacedShare {
@@ -178,6 +207,12 @@ impl PlacedLine {
         self.expected_price().times(self.expected_packs())
     }
 
+    /// Packs that are left after the studio took some back, if its word is the latest.
+    #[must_use]
+    pub fn left_after_taking_back(&self) -> Option<i64> {
+        self.answer.as_ref().filter(|answer| answer.kind == AnswerKind::Cancelled).map(|answer| answer.packs)
+    }
+
     /// What each event may expect of the line and will pay for it. As placed where at least so many stems come as the events
     /// were promised; where fewer come they are split anew by largest remainder (C5).
     #[must_use]
@@ -203,6 +238,43 @@ impl PlacedDelivery {
     #[must_use]
     pub fn expected_goods(&self) -> Money {
         self.lines.iter().map(PlacedLine::expected_goods).sum()
+    }
+
+    /// Whether anything will come, as far as is known.
+    #[must_use]
+    pub fn comes(&self) -> bool {
+        self.lines.iter().any(|line| line.expected_packs() > 0)
+    }
+
+    /// What will be paid for the delivery: nothing where nothing comes.
+    #[must_use]
+    pub fn expected_fee(&self) -> Money {
+        if self.comes() { self.fee } else { Money::ZERO }
+    }
+}
+
+impl PlacedOrder {
+    /// All lines, by delivery.
+    pub fn lines(&self) -> impl Iterator<Item = &PlacedLine> {
+        self.deliveries.iter().flat_map(|delivery| &delivery.lines)
+    }
+
+    /// Goods and fees as placed.
+    #[must_use]
+    pub fn total(&self) -> Money {
+        self.deliveries.iter().map(|delivery| delivery.goods() + delivery.fee).sum()
+    }
+
+    /// Goods and fees, as far as is known.
+    #[must_use]
+    pub fn expected_total(&self) -> Money {
+        self.deliveries.iter().map(|delivery| delivery.expected_goods() + delivery.expected_fee()).sum()
+    }
+
+    /// What a part of it is called: `N° 12`.
+    #[must_use]
+    pub fn name(&self) -> String {
+        format!("N°\u{a0}{}", self.number)
     }
 }
 

@@ -7,7 +7,7 @@ pub use place::{NewAnswer, answer, orders_of_key, place};
 
 use sqlx::SqliteConnection;
 
-use super::{PlacedDelivery, PlacedOrder};
+use super::{PlacedDelivery, PlacedOrder, Said};
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, PlacedDeliveryId, PlacedOrderId, SupplierId, json_list};
 
@@ -114,6 +114,11 @@ pub async fn delivery(
 ) -> Result<Option<PlacedDelivery>, sqlx::Error> {
     let delivery = rows::delivery(connection, id).await?;
     Ok(with_lines(connection, delivery.into_iter().collect()).await?.pop())
+}
+
+/// Everything that was ever said of an order's lines, oldest first.
+pub async fn history(connection: &mut SqliteConnection, id: PlacedOrderId) -> Result<Vec<Said>, sqlx::Error> {
+    rows::history(connection, id).await
 }
 
 /// Puts the lines, their latest answers and their shares in.

@@ -3,6 +3,7 @@
 use serde::Serialize;
 use sqlx::SqliteConnection;
 
+use crate::ground::choice::Choice;
 use crate::ground::dates::Moment;
 use crate::ground::ids::{PlacedDeliveryId, PlacedLineId, PlacedOrderId, json_list};
 use crate::ground::money::Money;
@@ -154,31 +155,35 @@ async fn add_shares(
     .map(drop)
 }
 
+/// The kind of a row that takes back what was said.
+const TAKEN_BACK: &str = "placed";
+
 /// What is to be known of a line from now on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NewAnswer {
     /// Which line.
     pub line_id: PlacedLineId,
+    /// Who spoke; none where what was said is taken back, so that the line counts as placed.
+    pub kind: Option<AnswerKind>,
     /// Packs that will come.
     pub packs: i64,
     /// At which price a pack.
     pub price: Money,
 }
 
-/// Records what is known of some lines from now on, all of one kind.
+/// Records what is known of some lines from now on.
 pub async fn answer(
     connection: &mut SqliteConnection,
-    kind: AnswerKind,
     answers: &[NewAnswer],
     note: &str,
     now: Moment,
 ) -> Result<(), sqlx::Error> {
-    let answers: Vec<_> = answers.iter().map(|new| (new.line_id, new.packs, new.price)).collect();
+    let kind = |new: &NewAnswer| new.kind.map_or(TAKEN_BACK, Choice::code);
+    let answers: Vec<_> = answers.iter().map(|new| (new.line_id, kind(new), new.packs, new.price)).collect();
     let answers = json(&answers)?;
     sqlx::query!(
         "INSERT INTO placed_line_answer (line_id, kind, packs, price, note, recorded_at)
-        SELECT value ->> '$[0]', ?, value ->> '$[1]', value ->> '$[2]', ?, ? FROM json_each(?) ORDER BY key",
-        kind,
+        SELECT value ->> '$[0]', value ->> '$[1]', value ->> '$[2]', value ->> '$[3]', ?, ? FROM json_each(?) ORDER BY key",
         note,
         now,
         answers

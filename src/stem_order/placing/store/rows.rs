@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use sqlx::SqliteConnection;
 
+use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::ids::{
     EventId, MaterialId, OfferId, PlacedDeliveryId, PlacedLineId, PlacedOrderId, SupplierId, json_list,
@@ -11,7 +12,7 @@ use crate::ground::ids::{
 use crate::ground::money::Money;
 use crate::price_list::Unit;
 use crate::stem_order::placing::{
-    AnswerKind, Answered, PlacedDelivery, PlacedLine, PlacedOrder, PlacedShare,
+    AnswerKind, Answered, PlacedDelivery, PlacedLine, PlacedOrder, PlacedShare, Said,
 };
 
 pub(super) async fn orders(
@@ -209,7 +210,7 @@ pub(super) async fn answers(
 ) -> Result<HashMap<PlacedLineId, Answered>, sqlx::Error> {
     let deliveries = json_list(deliveries);
     let rows = sqlx::query!(
-        r#"SELECT a.line_id AS "line_id: PlacedLineId", kind AS "kind: AnswerKind", a.packs, a.price AS "price: Money", note,
+        r#"SELECT a.line_id AS "line_id: PlacedLineId", kind, a.packs, a.price AS "price: Money", note,
             recorded_at AS "recorded_at: Moment"
         FROM placed_line_answer a JOIN placed_line l ON l.id = a.line_id
         WHERE delivery_id IN (SELECT value FROM json_each(?))
@@ -218,15 +219,44 @@ pub(super) async fn answers(
     )
     .fetch_all(connection)
     .await?;
-    let answer = rows.into_iter().map(|row| {
+    // A row of no kind takes back what was said.
+    let answer = rows.into_iter().filter_map(|row| {
+        let kind = AnswerKind::from_code(&row.kind)?;
         let answer = Answered {
-            kind: row.kind,
+            kind,
             packs: row.packs,
             price: row.price,
             note: row.note,
             recorded_at: row.recorded_at,
         };
-        (row.line_id, answer)
+        Some((row.line_id, answer))
     });
     Ok(answer.collect())
+}
+
+/// Everything that was ever said of an order's lines, oldest first.
+pub(super) async fn history(
+    connection: &mut SqliteConnection,
+    order: PlacedOrderId,
+) -> Result<Vec<Said>, sqlx::Error> {
+    let rows = sqlx::query!(
+        r#"SELECT a.id AS "id: i64", l.delivery_id AS "delivery_id: PlacedDeliveryId", a.line_id AS "line_id: PlacedLineId",
+            kind, a.packs, a.price AS "price: Money", note, recorded_at AS "recorded_at: Moment"
+        FROM placed_line_answer a JOIN placed_line l ON l.id = a.line_id JOIN placed_delivery d ON d.id = l.delivery_id
+        WHERE d.order_id = ? ORDER BY a.id"#,
+        order
+    )
+    .fetch_all(connection)
+    .await?;
+    let said = rows.into_iter().map(|row| Said {
+        id: row.id,
+        delivery_id: row.delivery_id,
+        line_id: row.line_id,
+        kind: AnswerKind::from_code(&row.kind),
+        packs: row.packs,
+        price: row.price,
+        note: row.note,
+        recorded_at: row.recorded_at,
+    });
+    Ok(said.collect())
 }

@@ -97,16 +97,20 @@ async fn the_latest_answer_is_what_is_expected() {
     let placed = order(&mut tx, id).await.unwrap().unwrap();
     let line_id = placed.deliveries[0].lines[0].id;
     let now = placed.recorded_at;
+    let price = Money::from_minor(450);
+    let said = |kind, packs| [NewAnswer { line_id, kind, packs, price }];
     for packs in [9, 8] {
-        let price = Money::from_minor(450);
-        answer(&mut tx, AnswerKind::Confirmed, &[NewAnswer { line_id, packs, price }], "frost", now)
-            .await
-            .unwrap();
+        answer(&mut tx, &said(Some(AnswerKind::Confirmed), packs), "frost", now).await.unwrap();
     }
     let read = order(&mut tx, id).await.unwrap().unwrap();
     let line = &read.deliveries[0].lines[0];
     assert_eq!((line.packs, line.expected_packs(), line.expected_stems()), (10, 8, 80));
     assert_eq!((line.goods(), line.expected_goods()), (Money::from_minor(5_000), Money::from_minor(3_600)));
     assert_eq!(line.expected_shares().iter().map(|share| share.stems).collect::<Vec<_>>(), [50, 30]);
-    assert_eq!(read.deliveries[0].lines[1].answer, None);
+    assert_eq!(read.deliveries[0].lines[1].answer, None); // Taken back, it is as placed again; what was said stays on record.
+    answer(&mut tx, &said(None, 10), "", now).await.unwrap();
+    assert_eq!(order(&mut tx, id).await.unwrap().unwrap(), placed);
+    let said: Vec<_> =
+        history(&mut tx, id).await.unwrap().iter().map(|said| (said.kind, said.packs)).collect();
+    assert_eq!(said, [(Some(AnswerKind::Confirmed), 9), (Some(AnswerKind::Confirmed), 8), (None, 10)]);
 }
