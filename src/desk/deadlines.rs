@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::arrivals::Arrivals;
 use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, RecipeId, SupplierId};
 use crate::price_list::Supplier;
@@ -55,14 +56,22 @@ pub struct Market {
     pub closed: ClosedDays,
 }
 
-/// The last moments to order what wilts for an event.
+/// The last moments to order what wilts for an event, so far as it was not ordered.
 #[must_use]
-pub fn orders(book: &RecipeBook, (event_day, pieces): (Day, &[RecipeId]), market: &Market) -> Orders {
+pub fn orders(
+    book: &RecipeBook,
+    (event_day, pieces): (Day, &[RecipeId]),
+    market: &Market,
+    placed: &Arrivals,
+) -> Orders {
     let mut by: BTreeMap<(Deadline, SupplierId, Day), Vec<String>> = BTreeMap::new();
     let mut unserved = Vec::new();
     for (id, make_day) in first_used(book, event_day, pieces) {
         let Some(material) = book.materials.get(&id).filter(|material| material.is_fresh()) else { continue };
         let supplier = market.bought_from.get(&id).and_then(|id| market.suppliers.get(id));
+        if placed.cover(id, supplier.map(|supplier| supplier.id)) {
+            continue;
+        }
         let delivery = arrival(material, event_day, make_day).ok().and_then(|window| {
             let first = window.earliest?;
             last_delivery(supplier?, first, window.latest, &market.closed)
@@ -111,7 +120,10 @@ mod tests {
 
     use super::*;
     use crate::ground::dates::Weekdays;
-    use crate::stem_order::samples::{book, flower, recipe, stems, supplier, vessel};
+    use crate::ground::ids::EventId;
+    use crate::stem_order::samples::{
+        book, flower, placed_line, placed_order, recipe, stems, supplier, vessel,
+    };
 
     /// A rose that stands in water overnight and keeps so many days, in a piece that holds a day; who sells it.
     fn rose(holding_days: i64, weekdays: i64, cutoff_days: i64) -> (RecipeBook, Market) {
@@ -137,7 +149,7 @@ mod tests {
     fn the_last_delivery_in_the_window_decides() {
         // Made on Friday the 15th, in water from Thursday, kept from Tuesday; delivered on Monday, Tuesday, Thursday.
         let (book, market) = rose(4, 0b000_1011, 2);
-        let orders = orders(&book, (saturday(), &[RecipeId(1)]), &market);
+        let orders = orders(&book, (saturday(), &[RecipeId(1)]), &market, &Arrivals::default());
         assert_eq!(orders.unserved, Vec::<String>::new());
         let [order] = orders.by.as_slice() else { panic!("{orders:?}") };
         assert_eq!(order.delivery.to_string(), "2026-05-14");
@@ -154,9 +166,20 @@ mod tests {
     #[test]
     fn what_nobody_brings_in_time_is_named() {
         let (book, market) = rose(4, 0b000_0001, 1);
-        assert_eq!(orders(&book, (saturday(), &[RecipeId(1)]), &market).unserved, ["Rose"]);
-        let nobody = orders(&book, (saturday(), &[RecipeId(1)]), &Market::default());
+        assert_eq!(
+            orders(&book, (saturday(), &[RecipeId(1)]), &market, &Arrivals::default()).unserved,
+            ["Rose"]
+        );
+        let nobody = orders(&book, (saturday(), &[RecipeId(1)]), &Market::default(), &Arrivals::default());
         assert_eq!((nobody.by.len(), nobody.unserved), (0, vec!["Rose".to_owned()]));
+    }
+
+    #[test]
+    fn what_was_ordered_has_no_deadline() {
+        let (book, market) = rose(4, 0b000_1011, 2);
+        let order = placed_order(vec![placed_line(10, &[(1, 60)])]);
+        let placed = Arrivals::of(EventId(1), &[order]);
+        assert_eq!(orders(&book, (saturday(), &[RecipeId(1)]), &market, &placed), Orders::default());
     }
 
     proptest! {
@@ -167,7 +190,7 @@ mod tests {
         ) {
             let (book, market) = rose(holding, weekdays, cutoff);
             let day = saturday().plus(later);
-            let orders = orders(&book, (day, &[RecipeId(1)]), &market);
+            let orders = orders(&book, (day, &[RecipeId(1)]), &market, &Arrivals::default());
             let latest = day.plus(-2);
             let comes = |day: Day| Weekdays(weekdays).has(day);
             match orders.by.first() {

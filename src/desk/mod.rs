@@ -1,5 +1,6 @@
 //! Pages that look across the stages: the week ahead, one event with what is next, search. May import every stage.
 
+pub mod arrivals;
 pub mod deadlines;
 pub mod next_step;
 pub mod outlook;

@@ -1,9 +1,10 @@
 //! What is next for an event, and by when: one step, the first that is not done.
 
+use super::arrivals::Arrivals;
 use super::deadlines::{Deadline, Orders};
 use super::standing::Quoted;
 use crate::events::{Ending, Event};
-use crate::ground::dates::Day;
+use crate::ground::dates::{Day, TimeOfDay};
 use crate::ground::formats::Formats;
 
 /// Everything the next step follows from.
@@ -17,7 +18,9 @@ pub struct Known<'a> {
     pub open_counts: usize,
     /// How its quote stands.
     pub quoted: &'a Quoted,
-    /// Until when its stems must be ordered.
+    /// What was ordered for it.
+    pub arrivals: &'a Arrivals,
+    /// Until when the rest of its stems must be ordered.
     pub orders: &'a Orders,
     /// The first day at the bench.
     pub first_bench: Option<Day>,
@@ -121,6 +124,13 @@ fn after_booking(known: &Known<'_>) -> NextStep {
         let path = format!("/stem-order?event={}", event.id);
         return step(what, also, Some(order.closes), "To the stem order", path);
     }
+    if let Some(arrival) = known.arrivals.next(now.day) {
+        let what = format!("Stems arrive on {}", formats.weekday(arrival.day));
+        let from = format!("{} from {}.", arrival.order, arrival.supplier);
+        let by = Deadline { day: arrival.day, time: TimeOfDay(jiff::civil::Time::midnight()) };
+        let also = sentences([Some(from), unserved(known)]);
+        return step(what, also, Some(by), "To the order", format!("/orders/{}", arrival.order_id));
+    }
     match known.first_bench {
         Some(day) if day >= now.day => {
             let by = Deadline { day, time: known.event.start_time.unwrap_or(now.time) };
@@ -211,7 +221,8 @@ mod tests {
         let (pieces, open_counts) = open;
         let (orders, first_bench) = (orders(), Some(day("2026-05-15")));
         let (quoted, orders) = (&quoted, &orders);
-        next_step(&Known { event, pieces, open_counts, quoted, orders, first_bench, now, formats })
+        let arrivals = &Arrivals::default();
+        next_step(&Known { event, pieces, open_counts, quoted, arrivals, orders, first_bench, now, formats })
     }
 
     fn what(open: (usize, usize), quoted: Quoted, now: (&str, &str)) -> String {
@@ -272,5 +283,34 @@ mod tests {
     fn what_has_ended_has_no_next_step() {
         let over = Event { ended: Some((day("2026-05-01"), Ending::Lost)), ..event() };
         assert_eq!(next(&over, (3, 0), BOOKED, at("2026-05-04", "09:00")), None);
+    }
+
+    #[test]
+    fn what_was_ordered_arrives() {
+        let placed = samples::placed_order(vec![samples::placed_line(10, &[(1, 60)])]);
+        let arrivals = &Arrivals::of(crate::ground::ids::EventId(1), &[placed]);
+        let (event, orders, first_bench) = (&event(), &Orders::default(), Some(day("2026-05-15")));
+        let formats = crate::studio::Studio::new_book().formats;
+        let (pieces, open_counts, quoted) = (3, 0, &BOOKED);
+        let next = |now| {
+            next_step(&Known {
+                event,
+                pieces,
+                open_counts,
+                quoted,
+                arrivals,
+                orders,
+                first_bench,
+                now,
+                formats,
+            })
+        };
+        let step = next(at("2026-05-12", "09:00")).unwrap();
+        assert_eq!(
+            (step.what.as_str(), step.path.as_str()),
+            ("Stems arrive on Thu 14 May 2026", "/orders/12")
+        );
+        assert_eq!(step.also, "N°\u{a0}12 from Alder Wholesale.");
+        assert_eq!(next(at("2026-05-15", "07:00")).unwrap().what, "At the bench from Fri 15 May 2026");
     }
 }

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, HashMap};
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 
+use super::arrivals::Arrivals;
 use super::deadlines::{Deadline, Market, Orders, orders};
 use super::next_step::{Known, NextStep, next_step};
 use super::standing::{Quoted, Standing};
@@ -16,8 +17,8 @@ use crate::price_list;
 use crate::quotes;
 use crate::recipes::explosion::made;
 use crate::recipes::{self, RecipeBook};
-use crate::stem_order::closed_days;
 use crate::stem_order::windows::make_days;
+use crate::stem_order::{closed_days, placing};
 use crate::studio::visit::Visit;
 
 /// What lies ahead of one event.
@@ -27,7 +28,9 @@ pub struct Outlook {
     pub event: Event,
     /// Its pieces, by place.
     pub pieces: Vec<Piece>,
-    /// Until when its stems must be ordered.
+    /// What was ordered for it.
+    pub arrivals: Arrivals,
+    /// Until when the rest of its stems must be ordered.
     pub orders: Orders,
     /// Minutes of making pieces by day; none where a recipe is a part of itself.
     pub bench: BTreeMap<Day, Decimal>,
@@ -58,12 +61,14 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
     let book = recipes::store::recipe_book(connection, &roots).await?;
     let market = market(connection, &book, now.day).await?;
     let mut sent = quotes::store::standing(connection, &ids).await?;
+    let placed = placing::store::orders_of_events(connection, &ids).await?;
     let outlook = |event: Event| {
         let pieces = pieces.remove(&event.id).unwrap_or_default();
         let quote = sent.remove(&event.id);
         let quoted = quote.as_ref().map(Quoted::from).unwrap_or_default();
         let kinds: Vec<RecipeId> = pieces.iter().map(|piece| piece.recipe_id).collect();
-        let orders = orders(&book, (event.day, &kinds), &market);
+        let arrivals = Arrivals::of(event.id, &placed);
+        let orders = orders(&book, (event.day, &kinds), &market, &arrivals);
         let bench = bench(&book, &event, &pieces);
         let standing = Standing::of(&event, &quoted, now.day, &visit.studio.formats);
         let known = Known {
@@ -71,13 +76,14 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
             pieces: pieces.len(),
             open_counts: pieces.iter().filter(|piece| event.count_of(piece).is_none()).count(),
             quoted: &quoted,
+            arrivals: &arrivals,
             orders: &orders,
             first_bench: bench.keys().next().copied(),
             now,
             formats: visit.studio.formats,
         };
         let next = next_step(&known);
-        Outlook { event, pieces, orders, bench, quoted, quote, standing, next }
+        Outlook { event, pieces, arrivals, orders, bench, quoted, quote, standing, next }
     };
     Ok(events.into_iter().map(outlook).collect())
 }

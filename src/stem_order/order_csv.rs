@@ -1,12 +1,14 @@
 //! The order as CSV (RFC 4180), whole or one supplier's: a row a line, a row a delivery fee, amounts as plain numbers.
+//! Texts that a spreadsheet would take for a formula get an apostrophe in front.
 //!
-//! May import `ground` and the room's own order.
+//! May import `ground`, the price list's guard, and the room's own order.
 
 use super::order::{OrderDelivery, OrderLine, StemOrder};
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::ids::SupplierId;
 use crate::ground::money::Money;
+use crate::price_list::file::escape::guarded;
 
 const HEADS: [&str; 14] = [
     "supplier",
@@ -48,16 +50,16 @@ pub fn csv(order: &StemOrder, formats: &Formats, only: Option<SupplierId>) -> Re
 
 fn head(delivery: &OrderDelivery) -> [String; 4] {
     let by = format!("{} {}", delivery.order_by_day, delivery.order_by_time);
-    [delivery.name.clone(), delivery.account.clone(), delivery.day.to_string(), by]
+    [guarded(&delivery.name), guarded(&delivery.account), delivery.day.to_string(), by]
 }
 
 fn row(delivery: &OrderDelivery, line: &OrderLine, formats: Formats) -> Vec<String> {
     let amount = |amount: Money| formats.money_input(amount);
     let rest = [
-        line.name.clone(),
-        line.colour.clone(),
-        line.grade.clone(),
-        line.pack_name.clone(),
+        guarded(&line.name),
+        guarded(&line.colour),
+        guarded(&line.grade),
+        guarded(&line.pack_name),
         line.pack_size.to_string(),
         line.packs.to_string(),
         line.stems.to_string(),

@@ -15,6 +15,7 @@ mod house;
 mod loading;
 mod loans;
 mod losses;
+mod placing;
 mod prep;
 mod price_list;
 mod pull_list;

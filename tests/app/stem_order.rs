@@ -83,7 +83,7 @@ async fn a_supplier_has_a_paper_and_a_file() {
     let paper = studio.get("/stem-order/suppliers/2?event=1&event=2&day=2026-05-14").await;
     paper
         .is(StatusCode::OK)
-        .says("Order to Brook Growers")
+        .says("Draft of an order to Brook Growers, not placed")
         .says("B-9")
         .says("€359.20")
         .says("Thu 14 May 2026");

@@ -5,11 +5,13 @@ use std::collections::BTreeMap;
 use askama::Template;
 use serde::Deserialize;
 
+use crate::desk::arrivals::Arrival;
 use crate::desk::deadlines::Deadline;
 use crate::desk::outlook::{Outlook, hours_words, local_now, outlooks};
 use crate::desk::store::{self, Begun};
 use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
+use crate::ground::ids::PlacedOrderId;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
 use crate::web::forms::Query;
@@ -111,6 +113,7 @@ fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {
     items.extend(outlooks.iter().filter_map(|outlook| strike_item(day, &outlook.event)));
     items.extend(closing_items(day, outlooks, now));
     items.extend(bench_item(day, outlooks));
+    items.extend(arrival_items(day, outlooks));
     items.extend(delivery_items(day, outlooks));
     DayCell { day, items }
 }
@@ -161,7 +164,25 @@ fn closing_items(day: Day, outlooks: &[Outlook], now: Deadline) -> Vec<Item> {
     closing.into_iter().map(item).collect()
 }
 
-/// Deliveries that are due on the day if the order went out.
+/// Deliveries of placed orders that come on the day.
+fn arrival_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
+    let mut coming: BTreeMap<PlacedOrderId, (&Arrival, Vec<&Outlook>)> = BTreeMap::new();
+    for outlook in outlooks {
+        for arrival in outlook.arrivals.0.iter().filter(|arrival| arrival.day == day) {
+            coming.entry(arrival.order_id).or_insert((arrival, Vec::new())).1.push(outlook);
+        }
+    }
+    let item = |(id, (arrival, events)): (PlacedOrderId, (&Arrival, Vec<&Outlook>))| Item {
+        kind: "",
+        at: String::new(),
+        moment: String::new(),
+        words: format!("Ordered, {} from {}: {}", arrival.order, arrival.supplier, whose(&events)),
+        path: format!("/orders/{id}"),
+    };
+    coming.into_iter().map(item).collect()
+}
+
+/// Deliveries that are due on the day if the order goes out.
 fn delivery_items(day: Day, outlooks: &[Outlook]) -> Vec<Item> {
     let mut due: BTreeMap<&str, Vec<&Outlook>> = BTreeMap::new();
     for outlook in outlooks {

@@ -5,6 +5,7 @@ use askama::Template;
 use crate::events::Event;
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
+use crate::stem_order::placing::{self, PlacedDelivery, PlacedOrder};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 
@@ -25,6 +26,8 @@ pub(super) struct Choice {
     pub(super) id: EventId,
     pub(super) words: String,
     pub(super) ticked: bool,
+    /// The numbers of its placed orders, or nothing.
+    pub(super) ordered: String,
 }
 
 #[derive(Template)]
@@ -43,7 +46,7 @@ pub(super) async fn choose(visit: &mut Visit) -> Answer {
     let events =
         crate::events::store::open_between(&mut visit.connection, today, today.plus(DAYS_AHEAD)).await?;
     let first = events.first().map(|event| event.day.monday());
-    let weeks = weeks(visit, &events, |event| Some(event.day.monday()) == first);
+    let weeks = weeks(visit, &events, |event| Some(event.day.monday()) == first).await?;
     page(&ChoosePage {
         shell: visit.shell(Section::StemOrder, "Stem order"),
         weeks,
@@ -61,10 +64,16 @@ pub(super) async fn around(
     let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else { return Ok(Vec::new()) };
     let (from, to) = (first.plus(-DAYS_AROUND), last.plus(DAYS_AROUND));
     let events = crate::events::store::open_between(&mut visit.connection, from, to).await?;
-    Ok(weeks(visit, &events, |event| chosen.contains(&event.id)))
+    weeks(visit, &events, |event| chosen.contains(&event.id)).await
 }
 
-fn weeks(visit: &Visit, events: &[Event], ticked: impl Fn(&Event) -> bool) -> Vec<Week> {
+async fn weeks(
+    visit: &mut Visit,
+    events: &[Event],
+    ticked: impl Fn(&Event) -> bool,
+) -> Result<Vec<Week>, Trouble> {
+    let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
+    let placed = placing::store::orders_of_events(&mut visit.connection, &ids).await?;
     let formats = &visit.studio.formats;
     let mut weeks: Vec<(Day, Week)> = Vec::new();
     for event in events {
@@ -73,6 +82,7 @@ fn weeks(visit: &Visit, events: &[Event], ticked: impl Fn(&Event) -> bool) -> Ve
             id: event.id,
             words: format!("{}, {}, {}", formats.weekday(event.day), event.name, event.client_name),
             ticked: ticked(event),
+            ordered: ordered(event.id, &placed),
         };
         if weeks.last().is_none_or(|(day, _)| *day != monday) {
             weeks.push((
@@ -84,5 +94,12 @@ fn weeks(visit: &Visit, events: &[Event], ticked: impl Fn(&Event) -> bool) -> Ve
             week.events.push(choice);
         }
     }
-    weeks.into_iter().map(|(_, week)| week).collect()
+    Ok(weeks.into_iter().map(|(_, week)| week).collect())
+}
+
+/// `N° 12, N° 13`: the orders of an event of which something still comes.
+fn ordered(event: EventId, placed: &[PlacedOrder]) -> String {
+    let of = placed.iter().filter(|order| order.events.contains(&event));
+    let coming = of.filter(|order| order.deliveries.iter().any(PlacedDelivery::comes));
+    coming.map(PlacedOrder::name).collect::<Vec<_>>().join(", ")
 }

@@ -98,6 +98,10 @@ impl OrderPage {
         address("/stem-order.csv", &self.asked)
     }
 
+    fn placing_path(&self) -> String {
+        address("/stem-order/placing", &self.asked)
+    }
+
     fn supplier_path(&self, id: SupplierId) -> String {
         address(&format!("/stem-order/suppliers/{id}"), &self.asked)
     }

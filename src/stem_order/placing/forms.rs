@@ -38,7 +38,7 @@ impl PlaceForm {
         let note = checker.text("note", &self.note);
         let ticked = self.ticked();
         let planned = order.suppliers();
-        if ticked.is_empty() {
+        if self.supplier.is_empty() {
             checker.refuse("supplier", "Tick the suppliers with whom it is placed.");
         } else if ticked.len() < self.supplier.len()
             || !ticked.iter().all(|id| planned.iter().any(|(known, _)| known == id))

@@ -116,10 +116,8 @@ fn new_line(order: &StemOrder, line: &OrderLine) -> NewLine {
 /// Why so many: the need for the material with its spares, or what it stands in for; and what comes with whole packs.
 fn working(order: &StemOrder, line: &OrderLine) -> String {
     let own = order.needs.iter().find(|need| need.material == line.material);
-    let mut words = match own {
-        Some(need) => vec![need.working.clone(), from_hand(need)],
-        None => order.needs.iter().filter(|need| stands_in(need, &line.name)).map(instead_of).collect(),
-    };
+    let mut words: Vec<String> = own.map_or(Vec::new(), |need| vec![need.working.clone(), from_hand(need)]);
+    words.extend(order.needs.iter().filter(|need| stands_in(need, &line.name)).map(instead_of));
     if line.left_over > 0 {
         words.push(format!("{} over, since packs are whole", line.left_over));
     }
@@ -133,7 +131,7 @@ fn from_hand(need: &NeedLine) -> String {
 
 fn stands_in(need: &NeedLine, name: &str) -> bool {
     let mut substitutes = need.parts.iter().flat_map(|part| &part.substitutes);
-    need.from_packs > 0 && substitutes.any(|substitute| substitute == name)
+    need.served_working.contains(name) && substitutes.any(|substitute| substitute == name)
 }
 
 fn instead_of(need: &NeedLine) -> String {

@@ -83,8 +83,15 @@ fn taken_back(order: &PlacedOrder) -> Vec<String> {
     lines
 }
 
+/// Words on the left, amounts on the right; where both do not fit, the amounts stand below.
 fn row(words: &str, price: &str, amount: &str) -> String {
-    format!("{words:<WORDS$}{price:>AMOUNT$}{amount:>AMOUNT$}")
+    let amounts =
+        if price.is_empty() { amount.to_owned() } else { format!("{price:>AMOUNT$}{amount:>AMOUNT$}") };
+    let room = WIDTH.saturating_sub(amounts.chars().count());
+    if words.chars().count() < room {
+        return format!("{words:<room$}{amounts}");
+    }
+    format!("{words}\n{amounts:>WIDTH$}")
 }
 
 /// Lines of at most so many letters, each after so many spaces. A word that is longer than a line is cut.

@@ -33,8 +33,8 @@ pub(super) async fn answer(
         other => {
             drop(tx);
             let errors = other.err().unwrap_or_default();
-            let shown = OrderPage::new(&mut visit, id).await?;
-            let shown = OrderPage { form: Some((delivery, form)), errors, overtaken, ..shown };
+            let mut shown = OrderPage::new(&mut visit, id).await?;
+            (shown.form, shown.errors, shown.overtaken) = (Some((delivery, form)), errors, overtaken);
             return if overtaken { stale(&shown) } else { refused(&shown) };
         }
     };
@@ -63,8 +63,9 @@ pub(super) async fn confirm(
     let answers = as_placed(delivery_of(&order, delivery)?);
     if is_overtaken(&history, delivery, &form.seen) {
         drop(tx);
-        let shown = OrderPage::new(&mut visit, id).await?;
-        return stale(&OrderPage { overtaken: true, ..shown });
+        let mut shown = OrderPage::new(&mut visit, id).await?;
+        shown.overtaken = true;
+        return stale(&shown);
     }
     store::answer(&mut tx, &answers, "", visit.now).await?;
     let last = last_of(store::history(&mut tx, id).await?.iter());

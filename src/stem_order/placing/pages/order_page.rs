@@ -126,10 +126,6 @@ impl OrderPage {
         message(&self.order, &self.shell.formats)
     }
 
-    fn differs(&self) -> bool {
-        self.order.expected_total() != self.order.total()
-    }
-
     fn total_working(&self) -> String {
         let goods: Money = self.order.deliveries.iter().map(PlacedDelivery::expected_goods).sum();
         let fees: Money = self.order.deliveries.iter().map(PlacedDelivery::expected_fee).sum();
