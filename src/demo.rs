@@ -76,11 +76,17 @@ const SENT: [Sent; 7] = [
 ];
 
 /// Tables that came after the step of the files: read once the book has them.
-const LATER: [&str; 12] = [
+const LATER: &[&str] = &[
     "closed_day",
     "stock_lot",
     "stock_change",
     "stock_reservation",
+    "placed_order",
+    "placed_order_event",
+    "placed_delivery",
+    "placed_line",
+    "placed_share",
+    "placed_line_answer",
     "loan_period",
     "loan_count",
     "loan_return",
@@ -98,7 +104,7 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     import(Source::Memory(&files), path, weeks).await?;
     let book = Book::open(path).await?;
     let mut all = book.write().await?;
-    add(Source::Memory(&files), &mut all, &LATER, weeks).await?;
+    add(Source::Memory(&files), &mut all, LATER, weeks).await?;
     let studio = studio::store::studio(&mut all).await?;
     for sent in &SENT {
         send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;
