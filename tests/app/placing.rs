@@ -95,6 +95,21 @@ async fn an_order_is_placed_after_a_look() {
 }
 
 #[tokio::test]
+async fn what_the_plan_takes_from_stock_is_reserved() {
+    let studio = filled(&EXAMPLE).await;
+    change(&studio, "UPDATE material SET holding_days = 12").await;
+    change(&studio, "INSERT INTO stock_lot (material_id, arrived_on, on_hand, counted_on) VALUES (1, '2026-05-04', 20, '2026-05-04')")
+        .await;
+    let ask = studio.get(ASK).await;
+    ask.says("From stock, reserved with this order").says("Rose for Friday supper");
+    let supplier = if ask.text().contains("value=\"1\" checked") { "1" } else { "2" };
+    for _ in 0..2 {
+        post(&studio, ASK, &hidden(&ask), &[("supplier", supplier)]).await.onward();
+    }
+    assert_eq!(number(&studio, "SELECT sum(count) FROM stock_reservation").await, 20);
+}
+
+#[tokio::test]
 async fn pressed_twice_it_is_placed_once() {
     let studio = filled(&EXAMPLE).await;
     let ask = studio.get(ASK).await;

@@ -4,8 +4,9 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use askama::Template;
 use axum::extract::State;
+use sqlx::SqliteConnection;
 
-use crate::ground::ids::SupplierId;
+use crate::ground::ids::{EventId, SupplierId};
 use crate::ground::money::Money;
 use crate::stem_order::forms::{OrderQuery, address};
 use crate::stem_order::order::{OrderDelivery, StemOrder};
@@ -14,7 +15,8 @@ use crate::stem_order::placing::forms::PlaceForm;
 use crate::stem_order::placing::freeze::{Placing, placement};
 use crate::stem_order::placing::shown::{Change, changes, rows};
 use crate::stem_order::placing::standing::Standing;
-use crate::stem_order::placing::{PlacedOrder, store};
+use crate::stem_order::placing::{NewPlacement, PlacedOrder, store};
+use crate::stem_order::stock::{self, store::Reserving};
 use crate::stem_order::store::planning::Asked;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
@@ -128,6 +130,13 @@ impl AskPage {
         self.order.events.get(at).map_or("", |event| event.name.as_str())
     }
 
+    /// `5 Market jar for Supper`: what is taken from stock and kept for the events.
+    fn from_stock(&self) -> String {
+        let lines = self.order.from_stock.lines.iter();
+        let words = lines.map(|line| format!("{} {} for {}", line.count, line.name, self.event(line.event)));
+        words.collect::<Vec<_>>().join(", ")
+    }
+
     fn below_least(&self, delivery: &OrderDelivery) -> bool {
         delivery.goods < delivery.least_order
     }
@@ -194,8 +203,27 @@ pub(super) async fn place(
     }
     let placed = store::place(&mut tx, &placement).await?;
     let orders = store::orders(&mut tx, &placed).await?;
+    reserve_stock(&mut tx, &shown.order, &placement).await?;
     tx.commit().await?;
     onward_to(&app, &orders, "Now send it: as paper, file or message.")
+}
+
+/// What the plan takes from stock is kept for its events; where another order took it meanwhile, nothing is placed.
+async fn reserve_stock(
+    connection: &mut SqliteConnection,
+    order: &StemOrder,
+    placement: &NewPlacement,
+) -> Result<(), Trouble> {
+    let events: Vec<EventId> = order.events.iter().map(|event| event.id).collect();
+    let (key, uses) = (format!("placed {}", placement.once_key), order.from_stock.uses());
+    let when = (placement.placed_on, placement.recorded_at);
+    match stock::store::reserve(connection, &key, (&events, &uses), when).await? {
+        Reserving::Done | Reserving::Already => Ok(()),
+        Reserving::Short(_) => Err(Trouble::Conflict(
+            "Another order took some of this plan's stock meanwhile. Nothing was placed: look at the plan again."
+                .into(),
+        )),
+    }
 }
 
 /// Someone placed an order for these events between the look at the page and the press of its button: either the same
