@@ -351,4 +351,4 @@ impl StemOrder {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

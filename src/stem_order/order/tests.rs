@@ -16,7 +16,7 @@ use crate::studio::Studio;
 
 const THURSDAY: &str = "2026-05-14";
 
-fn ordered(
+pub(crate) fn ordered(
     booked: Vec<(Event, Vec<Piece>)>,
     mut book: RecipeBook,
     suppliers: Vec<Supplier>,
@@ -54,7 +54,7 @@ fn tie(order: &StemOrder) {
 }
 
 /// The worked example of C3: two suppliers, two events, one delivery day.
-fn example() -> StemOrder {
+pub(crate) fn example() -> StemOrder {
     let friday = recipe(1, "Friday's", &[stems(1, 61_000), stems(2, 33_000)]);
     let saturday = recipe(2, "Saturday's", &[stems(1, 92_000), stems(2, 44_000), stems(3, 57_000)]);
     let materials = vec![flower(1, "Rose"), flower(2, "Stock"), foliage(3, "Eucalyptus", 27)];

@@ -89,6 +89,7 @@ impl AnswerForm {
     }
 
     /// What is new: lines of which the same was said before are left out. None where a row is no line of the delivery.
+    #[must_use]
     pub fn parse(
         &self,
         delivery: &PlacedDelivery,
@@ -155,6 +156,7 @@ pub struct CancelForm {
 
 impl CancelForm {
     /// What is left of each line of which packs are taken back. None where a row is no line of the order.
+    #[must_use]
     pub fn parse(
         &self,
         order: &PlacedOrder,

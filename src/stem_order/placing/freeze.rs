@@ -137,3 +137,86 @@ fn stands_in(need: &NeedLine, name: &str) -> bool {
 fn instead_of(need: &NeedLine) -> String {
     format!("stands in for {}: {}", need.name, need.served_working)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ground::money::Money;
+    use crate::stem_order::order::tests::{example, ordered};
+    use crate::stem_order::samples::{book, event, flower, offer, piece, recipe, stems, supplier};
+
+    fn placing() -> Placing {
+        Placing {
+            once_key: "key".into(),
+            placed_on: "2026-05-04".parse().unwrap(),
+            recorded_at: "2026-05-04T09:00:00Z".parse().unwrap(),
+            note: String::new(),
+        }
+    }
+
+    /// Goods of the frozen lines, and the stems they promise an event.
+    fn goods(new: &NewPlacement) -> Money {
+        lines(new).map(|line| line.price.times(line.packs)).sum()
+    }
+
+    fn lines(new: &NewPlacement) -> impl Iterator<Item = &NewLine> {
+        new.orders.iter().flat_map(|order| &order.deliveries).flat_map(|delivery| &delivery.lines)
+    }
+
+    fn promised(new: &NewPlacement, event: i64) -> i64 {
+        let shares = lines(new).flat_map(|line| &line.shares);
+        shares.filter(|share| share.event_id == EventId(event)).map(|share| share.stems).sum()
+    }
+
+    #[test]
+    fn the_whole_plan_is_frozen_with_its_money_and_shares() {
+        let order = example();
+        let new = whole_placement(&order, placing());
+        let [only] = new.orders.as_slice() else { panic!("{new:?}") };
+        assert_eq!(
+            (only.supplier.as_str(), only.events.as_slice()),
+            ("B", [EventId(1), EventId(2)].as_slice())
+        );
+        assert_eq!((goods(&new), only.deliveries[0].fee), (order.goods, order.fees));
+        assert_eq!((promised(&new, 1), promised(&new, 2)), (61 + 33, 92 + 44 + 57));
+        for line in lines(&new) {
+            assert_eq!(
+                line.shares.iter().map(|share| share.goods).sum::<Money>(),
+                line.price.times(line.packs)
+            );
+        }
+        let rose = lines(&new).find(|line| line.name == "Rose").unwrap();
+        assert_eq!(rose.working, "153 = need 153 + 0 spare (nothing is lost); 3 over, since packs are whole");
+    }
+
+    #[test]
+    fn only_the_chosen_suppliers_orders_are_frozen() {
+        let order = example();
+        assert_eq!(placement(&order, &[SupplierId(1)], placing()).orders, []);
+        assert_eq!(
+            placement(&order, &[SupplierId(2), SupplierId(9)], placing()),
+            whole_placement(&order, placing())
+        );
+    }
+
+    #[test]
+    fn packs_of_two_sizes_share_what_the_events_take() {
+        let (one, other) = (recipe(1, "Low", &[stems(1, 20_000)]), recipe(2, "Tall", &[stems(1, 13_000)]));
+        let order = ordered(
+            vec![
+                (event(1, "Friday", "2026-05-15"), vec![piece(1, 1)]),
+                (event(2, "Saturday", "2026-05-16"), vec![piece(2, 1)]),
+            ],
+            book(vec![one, other], vec![flower(1, "Rose")]),
+            vec![supplier(1, "A")],
+            vec![offer(1, 1, 1, 25, 2_000), offer(2, 1, 1, 10, 900)],
+        );
+        let new = whole_placement(&order, placing());
+        let packs: Vec<(i64, i64)> = lines(&new).map(|line| (line.pack_size, line.packs)).collect();
+        assert_eq!(packs, [(10, 1), (25, 1)]);
+        assert_eq!((promised(&new, 1), promised(&new, 2)), (20, 13));
+        assert!(lines(&new).all(|line| {
+            line.shares.iter().map(|share| share.stems).sum::<i64>() <= line.packs * line.pack_size
+        }));
+    }
+}

@@ -9,14 +9,16 @@ use crate::ground::formats::Formats;
 /// The longest line.
 const WIDTH: usize = 72;
 /// Width of a column of amounts.
-const AMOUNT: usize = 11;
+const AMOUNT: usize = 10;
+/// Between words that stay on one line; a plain space when all is wrapped.
+const KEPT: &str = "\u{a0}";
 /// Width of what is before the amounts.
 const WORDS: usize = WIDTH - 2 * AMOUNT;
 /// Width of the count of packs with the sign behind it.
 const PACKS: usize = 8;
 
 /// The order's text, ending with a line end.
-pub(super) fn message(order: &PlacedOrder, formats: &Formats) -> String {
+pub(super) fn message(order: &PlacedOrder, formats: Formats) -> String {
     let mut lines = vec![format!("Order N° {}, {}", order.number, formats.weekday(order.placed_on))];
     lines.extend(wrapped(&format!("To {}", order.supplier), WIDTH, 0));
     if !order.account.is_empty() {
@@ -35,10 +37,10 @@ pub(super) fn message(order: &PlacedOrder, formats: &Formats) -> String {
         lines.extend(wrapped(paragraph, WIDTH, 0));
     }
     lines.extend(taken_back(order));
-    lines.iter().map(|line| line.replace('\u{a0}', " ").trim_end().to_owned() + "\n").collect()
+    lines.iter().map(|line| line.replace(KEPT, " ").trim_end().to_owned() + "\n").collect()
 }
 
-fn delivery_lines(delivery: &PlacedDelivery, formats: &Formats) -> Vec<String> {
+fn delivery_lines(delivery: &PlacedDelivery, formats: Formats) -> Vec<String> {
     let mut lines = vec![
         format!("For delivery on {}", formats.weekday(delivery.day)),
         row("  Packs", "a pack", "amount"),
@@ -55,9 +57,10 @@ fn delivery_lines(delivery: &PlacedDelivery, formats: &Formats) -> Vec<String> {
 }
 
 /// A line of the order; a long name goes on below, the amounts stand on the first row.
-fn line_rows(line: &PlacedLine, formats: &Formats) -> Vec<String> {
+fn line_rows(line: &PlacedLine, formats: Formats) -> Vec<String> {
     let looks = if line.looks.is_empty() { String::new() } else { format!(", {}", line.looks) };
-    let words = format!("{}{looks}, {} of {}", line.name, line.pack_name, line.pack_size);
+    let pack = format!("{} of {}", line.pack_name, line.pack_size).replace(' ', KEPT);
+    let words = format!("{}{looks}, {pack}", line.name);
     let mut rows = wrapped(&words, WORDS - 1, PACKS).into_iter();
     let first = rows.next().unwrap_or_default();
     let packs = format!("{:>5} x ", line.packs);
@@ -94,11 +97,13 @@ fn row(words: &str, price: &str, amount: &str) -> String {
     format!("{words}\n{amounts:>WIDTH$}")
 }
 
-/// Lines of at most so many letters, each after so many spaces. A word that is longer than a line is cut.
+/// Lines of at most so many letters, each after so many spaces. A word that is longer than a line is cut; a no-break space
+/// holds words together.
 fn wrapped(text: &str, width: usize, indent: usize) -> Vec<String> {
     let room = width - indent;
     let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
+    let words = text.split(|c: char| c.is_whitespace() && c != '\u{a0}').filter(|word| !word.is_empty());
+    for word in words {
         let letters: Vec<char> = word.chars().collect();
         for part in letters.chunks(room) {
             let part: String = part.iter().collect();
@@ -127,16 +132,16 @@ mod tests {
     fn an_order_reads_in_any_mail() {
         let mut order = placed_order(vec![placed_line(10, &[(1, 60)])]);
         order.note = "Ring the bell at the side gate.".into();
-        let text = message(&order, &Studio::new_book().formats);
+        let text = message(&order, Studio::new_book().formats);
         let expected = "\
 Order N° 12, Sat 9 May 2026
 To Alder Wholesale
 Our account: A-17
 
 For delivery on Thu 14 May 2026
-  Packs                                                a pack     amount
+  Packs                                                 a pack    amount
 ------------------------------------------------------------------------
-   10 x Material 1, bunch of 10                          5.00      50.00
+   10 x Material 1, bunch of 10                           5.00     50.00
 ------------------------------------------------------------------------
 Goods                                                              50.00
 Delivery                                                           15.00
@@ -150,7 +155,7 @@ Ring the bell at the side gate.
     #[test]
     fn what_was_taken_back_is_said() {
         let order = placed_order(vec![answered(placed_line(10, &[(1, 60)]), AnswerKind::Cancelled, 7, 500)]);
-        let text = message(&order, &Studio::new_book().formats);
+        let text = message(&order, Studio::new_book().formats);
         assert!(
             text.ends_with("\nTaken back since\n  Material 1, bunch of 10: 7 of 10 packs are left\n"),
             "{text}"
@@ -167,7 +172,7 @@ Ring the bell at the side gate.
                 line.name.clone_from(name);
             }
             order.note = note;
-            for line in message(&order, &Studio::new_book().formats).lines() {
+            for line in message(&order, Studio::new_book().formats).lines() {
                 prop_assert!(line.chars().count() <= 72, "{}", line);
             }
         }

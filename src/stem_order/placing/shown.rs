@@ -24,7 +24,7 @@ pub(super) struct Change {
 }
 
 /// The rows of a plan, in its order.
-pub(super) fn rows(order: &StemOrder, formats: &Formats) -> Vec<String> {
+pub(super) fn rows(order: &StemOrder, formats: Formats) -> Vec<String> {
     let mut rows = Vec::new();
     for delivery in &order.deliveries {
         let day = formats.weekday(delivery.day);
@@ -46,7 +46,7 @@ pub(super) fn rows(order: &StemOrder, formats: &Formats) -> Vec<String> {
 }
 
 /// What differs between the rows that were shown and those of the plan now.
-pub(super) fn changes(shown: &[String], now: &[String], formats: &Formats) -> Vec<Change> {
+pub(super) fn changes(shown: &[String], now: &[String], formats: Formats) -> Vec<Change> {
     let (before, after) = (read(shown), read(now));
     let keys: BTreeSet<&(&str, &str)> = before.keys().chain(after.keys()).collect();
     let changed = keys.into_iter().filter_map(|key| {
@@ -81,7 +81,7 @@ fn row(text: &str) -> Option<(&str, &str, i64, i64, &str)> {
     Some((*line, *day, packs.parse().ok()?, price.parse().ok()?, *words))
 }
 
-fn told(row: Option<&Row<'_>>, key: &str, formats: &Formats) -> String {
+fn told(row: Option<&Row<'_>>, key: &str, formats: Formats) -> String {
     let Some(row) = row else { return "not in it".into() };
     let price = formats.money(Money::from_minor(row.price));
     if key.starts_with("fee") { price } else { format!("{} at {price}", row.packs) }
@@ -109,8 +109,8 @@ mod tests {
             "3|2026-05-14|1|900|Phlox",
             "fee 4|2026-05-14|1|1500|Delivery",
         ]);
-        assert_eq!(changes(&shown, &shown, &formats), []);
-        let told = changes(&shown, &now, &formats);
+        assert_eq!(changes(&shown, &shown, formats), []);
+        let told = changes(&shown, &now, formats);
         let told: Vec<_> = told
             .iter()
             .map(|change| (change.what.as_str(), change.shown.as_str(), change.now.as_str()))
@@ -131,6 +131,6 @@ mod tests {
         let formats = Studio::new_book().formats;
         let now = rows_of(&["1|2026-05-14|12|500|Rose"]);
         let rubbish = rows_of(&["", "|||", "1|2026-05-14|many|500|Rose", "<script>"]);
-        assert_eq!(changes(&rubbish, &now, &formats).len(), 1);
+        assert_eq!(changes(&rubbish, &now, formats).len(), 1);
     }
 }

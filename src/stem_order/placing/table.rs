@@ -43,7 +43,7 @@ pub(super) enum Cell {
 }
 
 /// All column heads; amounts name their currency.
-pub(super) fn heads(formats: &Formats) -> Vec<String> {
+pub(super) fn heads(formats: Formats) -> Vec<String> {
     let code = formats.currency.code();
     let money = [format!("price a pack, {code}"), format!("amount, {code}")];
     HEADS.iter().map(ToString::to_string).chain(money).collect()
@@ -100,7 +100,7 @@ fn fee_row(order: &PlacedOrder, delivery: &PlacedDelivery) -> Vec<Cell> {
 ///
 /// # Errors
 /// What the CSV writer cannot write, which plain text never makes it say.
-pub(super) fn csv(order: &PlacedOrder, formats: &Formats) -> Result<Vec<u8>, csv::Error> {
+pub(super) fn csv(order: &PlacedOrder, formats: Formats) -> Result<Vec<u8>, csv::Error> {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     writer.write_record(heads(formats))?;
     for row in rows(order) {
@@ -109,7 +109,7 @@ pub(super) fn csv(order: &PlacedOrder, formats: &Formats) -> Result<Vec<u8>, csv
     writer.into_inner().map_err(|error| csv::Error::from(error.into_error()))
 }
 
-fn text(cell: &Cell, formats: &Formats) -> String {
+fn text(cell: &Cell, formats: Formats) -> String {
     match cell {
         Cell::Text(text) => guarded(text),
         Cell::Count(count) => count.to_string(),
@@ -129,7 +129,7 @@ mod tests {
     #[test]
     fn a_row_a_line_and_a_row_a_fee() {
         let order = placed_order(vec![placed_line(10, &[(1, 60)])]);
-        let text = String::from_utf8(csv(&order, &Studio::new_book().formats).unwrap()).unwrap();
+        let text = String::from_utf8(csv(&order, Studio::new_book().formats).unwrap()).unwrap();
         let rows: Vec<&str> = text.split("\r\n").collect();
         assert_eq!(
             rows[0],
@@ -147,7 +147,7 @@ mod tests {
     fn no_cell_is_a_formula() {
         let line = PlacedLine { name: "=1+2".into(), looks: "@x".into(), ..placed_line(1, &[(1, 1)]) };
         let text =
-            String::from_utf8(csv(&placed_order(vec![line]), &Studio::new_book().formats).unwrap()).unwrap();
+            String::from_utf8(csv(&placed_order(vec![line]), Studio::new_book().formats).unwrap()).unwrap();
         assert!(text.contains(",'=1+2,'@x,"), "{text}");
     }
 }

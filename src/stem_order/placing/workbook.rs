@@ -26,7 +26,7 @@ const LETTER: u8 = 1;
 ///
 /// # Errors
 /// What the writer cannot write: a sheet beyond the format's limits, which no order reaches.
-pub(super) fn workbook(order: &PlacedOrder, formats: &Formats, letter: bool) -> Result<Vec<u8>, XlsxError> {
+pub(super) fn workbook(order: &PlacedOrder, formats: Formats, letter: bool) -> Result<Vec<u8>, XlsxError> {
     let mut workbook = Workbook::new();
     // The file is the same whenever it is made.
     let made = date(order.placed_on)?;
@@ -55,7 +55,7 @@ pub(super) fn workbook(order: &PlacedOrder, formats: &Formats, letter: bool) -> 
     workbook.save_to_buffer()
 }
 
-fn write(sheet: &mut Worksheet, at: (u32, u16), cell: &Cell, formats: &Formats) -> Result<(), XlsxError> {
+fn write(sheet: &mut Worksheet, at: (u32, u16), cell: &Cell, formats: Formats) -> Result<(), XlsxError> {
     let (row, column) = at;
     match cell {
         Cell::Text(text) => sheet.write_string(row, column, text)?,
@@ -75,7 +75,7 @@ fn write(sheet: &mut Worksheet, at: (u32, u16), cell: &Cell, formats: &Formats) 
 }
 
 /// The sum below the amounts, as a formula with its result.
-fn sum(sheet: &mut Worksheet, row: u32, total: Money, formats: &Formats) -> Result<(), XlsxError> {
+fn sum(sheet: &mut Worksheet, row: u32, total: Money, formats: Formats) -> Result<(), XlsxError> {
     let column = u16::try_from(HEADS.len() + 1).unwrap_or(u16::MAX);
     let bold = Format::new().set_bold();
     sheet.write_string_with_format(row, 0, "Sum", &bold)?;
@@ -94,12 +94,12 @@ fn date(day: Day) -> Result<ExcelDateTime, XlsxError> {
 }
 
 /// The nearest number a spreadsheet can hold.
-fn major(amount: Money, formats: &Formats) -> f64 {
+fn major(amount: Money, formats: Formats) -> f64 {
     Decimal::new(amount.minor(), formats.minor_digits()).to_f64().unwrap_or_default()
 }
 
 /// As many decimals as the currency has.
-fn money_format(formats: &Formats) -> Format {
+fn money_format(formats: Formats) -> Format {
     let decimals = match formats.minor_digits() {
         0 => "#,##0".to_owned(),
         digits => format!("#,##0.{}", "0".repeat(usize::try_from(digits).unwrap_or(2))),
@@ -140,7 +140,7 @@ mod tests {
     fn counts_days_and_amounts_keep_their_types() {
         let order = placed_order(vec![placed_line(10, &[(1, 60)])]);
         let formats = Studio::new_book().formats;
-        let file = workbook(&order, &formats, false).unwrap();
+        let file = workbook(&order, formats, false).unwrap();
         let sheet = part(&file, "xl/worksheets/sheet1.xml");
         let number = |value: &str| (String::new(), false, value.to_owned());
         let styled = |value: &str| (String::new(), true, value.to_owned());
@@ -157,14 +157,14 @@ mod tests {
                 || part(&file, "xl/styles.xml").contains("numFmtId=\"4\"")
         );
         assert!(part(&file, "xl/sharedStrings.xml").contains("<t>Alder Wholesale</t>"));
-        assert_eq!(file, workbook(&order, &formats, false).unwrap(), "the same order, the same file");
+        assert_eq!(file, workbook(&order, formats, false).unwrap(), "the same order, the same file");
     }
 
     #[test]
     fn a_text_that_looks_like_a_formula_stays_a_text() {
         let mut order = placed_order(vec![placed_line(1, &[(1, 1)])]);
         order.deliveries[0].lines[0].name = "=1+2".into();
-        let file = workbook(&order, &Studio::new_book().formats, true).unwrap();
+        let file = workbook(&order, Studio::new_book().formats, true).unwrap();
         assert_eq!(cell(&part(&file, "xl/worksheets/sheet1.xml"), "G2").0, "s");
         assert!(part(&file, "xl/sharedStrings.xml").contains("<t>=1+2</t>"));
     }

@@ -97,12 +97,12 @@ fn as_known_at(order: &PlacedOrder, history: &[Said], upto: i64) -> Vec<NewAnswe
     let of = |line: &PlacedLine| {
         let mut said = history.iter().filter(|said| said.line_id == line.id);
         let then = said.clone().rev().find(|said| said.id <= upto);
-        said.any(|said| said.id > upto).then(|| match then {
-            Some(said) => {
-                NewAnswer { line_id: line.id, kind: said.kind, packs: said.packs, price: said.price }
-            }
-            None => NewAnswer { line_id: line.id, kind: None, packs: line.packs, price: line.price },
-        })
+        if !said.any(|said| said.id > upto) {
+            return None;
+        }
+        let (kind, packs, price) =
+            then.map_or((None, line.packs, line.price), |said| (said.kind, said.packs, said.price));
+        Some(NewAnswer { line_id: line.id, kind, packs, price })
     };
     order.lines().filter_map(of).collect()
 }

@@ -72,7 +72,7 @@ impl AskPage {
         form: Option<PlaceForm>,
     ) -> Result<AskPage, Trouble> {
         let placed = store::orders_of_events(&mut visit.connection, &asked.events).await?;
-        let rows = rows(&order, &visit.studio.formats);
+        let rows = rows(&order, visit.studio.formats);
         let once_key = once_key(&asked, &rows, &placed);
         let shell = visit.shell(Section::StemOrder, "Place the order");
         let (errors, changes) = (FieldErrors::default(), Vec::new());
@@ -131,7 +131,7 @@ impl AskPage {
     }
 
     /// `5 Market jar for Supper`: what is taken from stock and kept for the events.
-    fn from_stock(&self) -> String {
+    fn stock_words(&self) -> String {
         let lines = self.order.from_stock.lines.iter();
         let words = lines.map(|line| format!("{} {} for {}", line.count, line.name, self.event(line.event)));
         words.collect::<Vec<_>>().join(", ")
@@ -183,7 +183,7 @@ pub(super) async fn place(
     }
     let ordered = planned(&mut visit, &asked).await?;
     let shown = AskPage::new(&mut visit, asked, ordered.order, Some(form.clone())).await?;
-    let differ = changes(&form.shown, &shown.rows, &visit.studio.formats);
+    let differ = changes(&form.shown, &shown.rows, visit.studio.formats);
     if !differ.is_empty() || form.once_key != shown.once_key {
         return stale(&AskPage { changes: differ, ..shown });
     }

@@ -123,7 +123,7 @@ impl OrderPage {
     }
 
     fn message(&self) -> String {
-        message(&self.order, &self.shell.formats)
+        message(&self.order, self.shell.formats)
     }
 
     fn total_working(&self) -> String {
@@ -170,22 +170,21 @@ impl OrderPage {
 
     /// `Confirmed 8 of 10 packs: 20 stems short, 4 of them over; touches Sorrell 10, Supper 6`.
     fn short_words(&self, short: &Short) -> String {
-        let mut words = format!("{} of {} expected", short.expected, packs(short.placed));
-        if short.stems > 0 {
-            words += &format!(": {} short", stems(short.stems));
-        }
-        if short.stems < 0 {
-            words += &format!(": {} more", stems(-short.stems));
+        let mut words = vec![format!("{} of {} expected", short.expected, packs(short.placed))];
+        match short.stems {
+            0 => words.push(", at another price".into()),
+            short if short > 0 => words.push(format!(": {} short", stems(short))),
+            more => words.push(format!(": {} more", stems(-more))),
         }
         if short.over() > 0 {
-            words += &format!(", {} of them over anyway", short.over());
+            words.push(format!(", {} of them over anyway", short.over()));
         }
         if !short.by_event.is_empty() {
             let by_event =
                 short.by_event.iter().map(|(id, stems)| format!("{} {stems}", self.names.name(*id)));
-            words += &format!("; touches {}", by_event.collect::<Vec<_>>().join(", "));
+            words.push(format!("; touches {}", by_event.collect::<Vec<_>>().join(", ")));
         }
-        words
+        words.concat()
     }
 
     fn dearer(&self, short: &Short) -> String {
@@ -253,25 +252,44 @@ impl OrderPage {
         last_of(self.history.iter().filter(|said| said.delivery_id == delivery.id))
     }
 
-    /// What was said, the latest first: when, of what, what, and the note.
-    fn told(&self) -> Vec<(String, &str, String, &str)> {
-        let name = |said: &Said| {
-            self.order.lines().find(|line| line.id == said.line_id).map_or("", |line| &line.name)
-        };
-        let told = self.history.iter().rev().map(|said| {
-            let when = self.shell.formats.moment(said.recorded_at, &self.shell.zone);
-            (when, name(said), self.words_of(said), said.note.as_str())
+    /// What was written down at one time, the latest first: when, what, and the note.
+    fn told(&self) -> Vec<(String, String, &str)> {
+        let at_once =
+            |one: &Said, other: &Said| one.recorded_at == other.recorded_at && one.note == other.note;
+        let told = self.history.chunk_by(at_once).rev().map(|said| {
+            let when = self.shell.formats.moment(said[0].recorded_at, &self.shell.zone);
+            (when, self.words_of(said), said[0].note.as_str())
         });
         told.collect()
     }
 
-    fn words_of(&self, said: &Said) -> String {
-        let at = format!("{} at {}", packs(said.packs), self.money(said.price));
+    /// `6 lines as placed; Stock, white: 1 of 2 packs at £10.90`.
+    fn words_of(&self, said: &[Said]) -> String {
+        let lines = said.iter().filter_map(|said| {
+            let line = self.order.lines().find(|line| line.id == said.line_id)?;
+            Some((said, line))
+        });
+        let (as_placed, others): (Vec<_>, Vec<_>) = lines.partition(|(said, line)| {
+            said.kind == Some(AnswerKind::Confirmed) && (said.packs, said.price) == (line.packs, line.price)
+        });
+        let mut words = match as_placed.as_slice() {
+            [] => Vec::new(),
+            [(_, line)] => vec![format!("{} comes as placed", line.name)],
+            lines => vec![format!("{} lines come as placed", lines.len())],
+        };
+        words.extend(
+            others.into_iter().map(|(said, line)| format!("{}: {}", line.name, self.word_of(said, line))),
+        );
+        words.join("; ")
+    }
+
+    fn word_of(&self, said: &Said, line: &PlacedLine) -> String {
+        let left = format!("{} of {} at {}", said.packs, packs(line.packs), self.money(said.price));
         match said.kind {
-            Some(AnswerKind::Confirmed) => format!("they send {at}"),
-            Some(AnswerKind::Cancelled) if said.packs == 0 => "we took all of it back".into(),
-            Some(AnswerKind::Cancelled) => format!("we took some back, {} left", packs(said.packs)),
-            None => format!("the last word taken back: as placed, {at}"),
+            Some(AnswerKind::Confirmed) => format!("{left} come"),
+            Some(AnswerKind::Cancelled) if said.packs == 0 => "we took it back".into(),
+            Some(AnswerKind::Cancelled) => format!("we took some back, {left} are left"),
+            None => "as placed again, the last word taken back".into(),
         }
     }
 

@@ -51,7 +51,7 @@ pub(super) async fn paper(mut visit: Visit, Path(id): Path<PlacedOrderId>) -> An
 pub(super) async fn file(visit: &mut Visit, id: &str, ending: &str) -> Answer {
     let id: PlacedOrderId = id.parse().map_err(|_| Trouble::NotFound("order"))?;
     let order = order_or_trouble(&mut visit.connection, id).await?;
-    let formats = &visit.studio.formats;
+    let formats = visit.studio.formats;
     let name = format!("order-{}-{}.{ending}", order.number, order.supplier);
     match ending {
         "csv" => download(&name, "text/csv; charset=utf-8", csv(&order, formats)?),
