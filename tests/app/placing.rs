@@ -123,12 +123,17 @@ async fn pressed_twice_it_is_placed_once() {
         post(&studio, ASK, &fields, &[("supplier", "2")]),
     );
     assert_eq!((one.onward(), other.onward(), orders(&studio).await), ("/orders/1", "/orders/1", 1));
-    // Looking again says that it was ordered, and no longer ticks it.
+    // Looking again says that it was ordered; when more is needed, only what is missing is placed beside it.
     let again = studio.get(ASK).await;
-    again.says("These events have orders already").says("Ordered already").says_not("value=\"2\" checked");
-    // Ticked all the same, it is another order.
-    let answer = post(&studio, ASK, &hidden(&again), &[("supplier", "2")]).await;
+    again.says("These events have orders already").says("What was ordered covers the need");
+    change(&studio, "UPDATE recipe_line SET quantity = 101000 WHERE recipe_id = 1 AND material_id = 1").await;
+    let more = studio.get(ASK).await;
+    more.says("only what they do not cover").says("Ordered already").says_not("Stock, Bunch");
+    let supplier = if more.text().contains("value=\"1\" checked") { "1" } else { "2" };
+    let answer = post(&studio, ASK, &hidden(&more), &[("supplier", supplier)]).await;
     assert_eq!((answer.onward(), orders(&studio).await), ("/orders/2", 2));
+    let roses = "SELECT sum(packs * pack_size) FROM placed_line WHERE material_id = 1";
+    assert!((193..240).contains(&number(&studio, roses).await));
 }
 
 #[tokio::test]
@@ -168,7 +173,7 @@ async fn another_order_placed_meanwhile_is_shown_first() {
     post(&studio, alone, &hidden(&one), &[("supplier", supplier)]).await.onward();
     let page = post(&studio, ASK, &hidden(&ask), &[("supplier", "2")]).await;
     page.is(StatusCode::CONFLICT)
-        .says("An order for these events was placed meanwhile")
+        .says("The plan has changed since this page was made")
         .says("These events have orders already");
     assert_eq!(orders(&studio).await, 1);
 }

@@ -1,5 +1,6 @@
 //! Before an order leaves the house: what will be ordered from whom, what to know first; and placing it, once.
 
+use std::collections::BTreeSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use askama::Template;
@@ -71,7 +72,7 @@ impl AskPage {
         order: StemOrder,
         form: Option<PlaceForm>,
     ) -> Result<AskPage, Trouble> {
-        let placed = store::orders_of_events(&mut visit.connection, &asked.events).await?;
+        let placed = store::orders_of_events(&mut visit.connection, &events_of(&asked, &order)).await?;
         let rows = rows(&order, visit.studio.formats);
         let once_key = once_key(&asked, &rows, &placed);
         let shell = visit.shell(Section::StemOrder, "Place the order");
@@ -83,7 +84,7 @@ impl AskPage {
         let ticked = self.form.as_ref().map(PlaceForm::ticked);
         let part = |(id, name)| {
             let before: Vec<&PlacedOrder> = self.standing().filter(|order| order.supplier_id == id).collect();
-            let ticked = ticked.as_ref().map_or(before.is_empty(), |ticked| ticked.contains(&id));
+            let ticked = ticked.as_ref().is_none_or(|ticked| ticked.contains(&id));
             let deliveries =
                 self.order.deliveries.iter().filter(|delivery| delivery.supplier == id).collect();
             Part { id, name, deliveries, ticked, before }
@@ -160,6 +161,16 @@ fn asked_for(visit: &Visit, query: &OrderQuery) -> Result<Asked, Trouble> {
     Ok(asked)
 }
 
+/// The events that are planned together: those asked for, and those that were ordered together with them.
+fn events_of(asked: &Asked, order: &StemOrder) -> Vec<EventId> {
+    let events: BTreeSet<EventId> = asked.events.iter().copied().chain(events_of_order(order)).collect();
+    events.into_iter().collect()
+}
+
+fn events_of_order(order: &StemOrder) -> Vec<EventId> {
+    order.events.iter().map(|event| event.id).collect()
+}
+
 /// Once what was asked for, exactly these lines, and these orders before it.
 fn once_key(asked: &Asked, rows: &[String], placed: &[PlacedOrder]) -> String {
     let mut hasher = DefaultHasher::new();
@@ -196,7 +207,8 @@ pub(super) async fn place(
     let placement = placement(&shown.order, &suppliers, placing);
     let mut tx = app.book.write().await?;
     // Another order for these events may have been placed while this one was planned.
-    let meanwhile = store::orders_of_events(&mut tx, &shown.asked.events).await?;
+    let events = events_of(&shown.asked, &shown.order);
+    let meanwhile = store::orders_of_events(&mut tx, &events).await?;
     if once_key(&shown.asked, &shown.rows, &meanwhile) != shown.once_key {
         drop(tx);
         return overtaken(&app, &mut visit, shown, form.ticked()).await;
@@ -214,7 +226,7 @@ async fn reserve_stock(
     order: &StemOrder,
     placement: &NewPlacement,
 ) -> Result<(), Trouble> {
-    let events: Vec<EventId> = order.events.iter().map(|event| event.id).collect();
+    let events = events_of_order(order);
     let (key, uses) = (format!("placed {}", placement.once_key), order.from_stock.uses());
     let when = (placement.placed_on, placement.recorded_at);
     match stock::store::reserve(connection, &key, (&events, &uses), when).await? {
