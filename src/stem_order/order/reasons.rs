@@ -15,6 +15,9 @@ use crate::stem_order::weekend::Weekend;
 /// Why a need is unmet of which nobody knows yet whether it can be had.
 pub const UNDECIDED: &str = "The plan was stopped before it came to an answer for this.";
 
+/// What mends a passed cut-off.
+const RING: &str = "Ring them, then choose that delivery day above to plan with it all the same.";
+
 /// That a supplier has a pack of a material, in which months, whatever the day and the price.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sold {
@@ -54,13 +57,7 @@ impl Reasons<'_> {
     pub(super) fn of(&self, want: &Want, reason: &Reason) -> UnmetNeed {
         let (why, mend) = match *reason {
             Reason::NoOffer | Reason::NoneDeliveredInWindow { .. } => self.not_to_be_had(want),
-            Reason::MostPacksTooFew { available } => (
-                format!(
-                    "Only {available} of {} can be had: the offers allow no more packs a delivery.",
-                    want.stems
-                ),
-                "Raise the most packs of an offer, enter another supplier's, or allow a substitute.".into(),
-            ),
+            Reason::MostPacksTooFew { available } => self.too_few(want, available),
             Reason::LeastOrderNotReached { supplier, date, least, reachable } => {
                 self.least_order(supplier, day(date), least, reachable)
             }
@@ -124,41 +121,75 @@ impl Reasons<'_> {
         } else {
             format!("from {} to {}", self.formats.weekday(*first), self.formats.weekday(*last))
         };
-        let comes = |supplier: &Supplier| {
-            days.iter().rev().find(|day| delivers(supplier, **day, &self.market.closed)).copied()
-        };
-        let mut suppliers = sold.iter().filter_map(|sold| self.supplier(sold.supplier));
-        let late = suppliers.find_map(|supplier| Some((supplier, comes(supplier)?)));
-        match late {
-            Some((supplier, on)) if self.late(supplier, on) => {
-                let closed = order_by(supplier, on, &self.market.closed);
-                let why = format!(
-                    "{names} must arrive {when}; {}'s delivery of {} would do, but its orders closed on {} {}.",
-                    supplier.name,
-                    self.formats.weekday(on),
-                    self.formats.weekday(closed.day),
-                    closed.time
-                );
-                (why, "Ring them, then choose that delivery day above to plan with it all the same.".into())
-            }
-            Some(_) => (
+        let (late, open): (Vec<_>, Vec<_>) =
+            self.deliveries(sold, days).into_iter().partition(|(supplier, day)| self.late(supplier, *day));
+        let closed =
+            late.into_iter().max_by_key(|(_, day)| *day).map(|(supplier, on)| self.closed(supplier, on));
+        match (open.is_empty(), closed) {
+            (true, Some(closed)) => (format!("{names} must arrive {when}; {closed}."), RING.into()),
+            (false, None) => (
                 format!("No price of {names} holds {when}."),
                 "Enter the present price in the price list.".into(),
             ),
-            None => {
-                if let Some(closed) = self.closed_then(sold, days) {
-                    let mend = "Ask them whether they bring it on another day, allow a substitute, or enter another offer.";
-                    return (format!("{names} must arrive {when}, and {closed}."), mend.into());
-                }
-                let calendar = self.listed(sold, |_, supplier| weekdays(supplier.delivery_weekdays));
-                let why =
-                    format!("{names} must arrive {when}, and nobody who sells it delivers then. {calendar}.");
-                (
-                    why,
-                    "Allow a substitute, or choose a delivery day above to plan with it all the same.".into(),
-                )
-            }
+            (false, Some(closed)) => (
+                format!("No price of {names} holds on the days that are still open {when}; {closed}."),
+                format!("Enter the present price in the price list. Or: {RING}"),
+            ),
+            (true, None) => self.nobody_delivers(names, &when, sold, days),
         }
+    }
+
+    fn nobody_delivers(&self, names: &str, when: &str, sold: &[&Sold], days: &[Day]) -> (String, String) {
+        if let Some(closed) = self.closed_then(sold, days) {
+            let mend =
+                "Ask them whether they bring it on another day, allow a substitute, or enter another offer.";
+            return (format!("{names} must arrive {when}, and {closed}."), mend.into());
+        }
+        let calendar = self.listed(sold, |_, supplier| weekdays(supplier.delivery_weekdays));
+        (
+            format!("{names} must arrive {when}, and nobody who sells it delivers then. {calendar}."),
+            "Allow a substitute, or choose a delivery day above to plan with it all the same.".into(),
+        )
+    }
+
+    /// Too few packs of what can still be ordered; and whether a delivery would help whose orders have closed.
+    fn too_few(&self, want: &Want, available: i64) -> (String, String) {
+        let days = self.wanted_days(want);
+        let sold: Vec<&Sold> =
+            self.sold.iter().filter(|sold| want.accepts.iter().any(|(id, _)| *id == sold.material)).collect();
+        let deliveries = self.deliveries(&sold, &days).into_iter();
+        let late = deliveries.filter(|(supplier, day)| self.late(supplier, *day)).max_by_key(|(_, day)| *day);
+        let few = format!("Only {available} of {} can be had", want.stems);
+        match late.map(|(supplier, on)| self.closed(supplier, on)) {
+            Some(closed) => (format!("{few} from what is still open; {closed}."), RING.into()),
+            None => (
+                format!("{few}: the offers allow no more packs a delivery."),
+                "Raise the most packs of an offer, enter another supplier's, or allow a substitute.".into(),
+            ),
+        }
+    }
+
+    /// Who would bring any of it on which of these days, in season.
+    fn deliveries(&self, sold: &[&Sold], days: &[Day]) -> Vec<(&Supplier, Day)> {
+        let mut deliveries = Vec::new();
+        for sold in sold {
+            let Some(supplier) = self.supplier(sold.supplier) else { continue };
+            let comes = |day: &&Day| sold.season.has(**day) && delivers(supplier, **day, &self.market.closed);
+            deliveries.extend(days.iter().filter(comes).map(|day| (supplier, *day)));
+        }
+        deliveries
+    }
+
+    /// `Hill Farm's delivery of Thu 14 May would do, but its orders closed on Tue 12 May 11:00`.
+    fn closed(&self, supplier: &Supplier, on: Day) -> String {
+        let closed = order_by(supplier, on, &self.market.closed);
+        format!(
+            "{}'s delivery of {} would do, but its orders closed on {} {}",
+            supplier.name,
+            self.formats.weekday(on),
+            self.formats.weekday(closed.day),
+            closed.time
+        )
     }
 
     /// `Hill Farm does not deliver on Thu 14 May 2026 (closed: Ascension Day)`, of all whose weekday it would be.
