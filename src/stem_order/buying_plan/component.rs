@@ -50,6 +50,10 @@ pub(super) struct Component {
     pub(super) reduction: Reduction,
     pub(super) core: Network,
     pub(super) core_hall: Hall,
+    /// Covers are worked out to the end at any length.
+    pub(super) thorough: bool,
+    /// Some cover was not.
+    pub(super) left_open: bool,
     /// Deliveries that serve a requirement of this component.
     pub(super) deliveries: Set,
 }
@@ -85,7 +89,18 @@ impl Component {
             cell.reach = classes.iter().filter(|c| c.cells.contains(&at)).map(|c| c.stems).sum();
         }
         let hall = Hall::new(cells.len(), classes, lots);
-        Self { choices, cells, hall, caps, reduction, core, core_hall, deliveries }
+        Self {
+            choices,
+            cells,
+            hall,
+            caps,
+            reduction,
+            core,
+            core_hall,
+            thorough: false,
+            left_open: false,
+            deliveries,
+        }
     }
 
     /// Stems in every cell.

@@ -14,6 +14,11 @@ use super::split::{Split, split};
 const MOST_SHARINGS: usize = 2_000;
 /// Labels kept when a cover is built up, shared by its cells.
 const MOST_LABELS: usize = 60_000;
+/// So few cells are worked out to the end at once.
+const FEW_CELLS: usize = 16;
+/// Ranges looked at before a cover is built up, and after that.
+const RANGES: usize = 3_000;
+const MOST_RANGES: usize = 60_000;
 /// Times that a cover is built up anew with a row more.
 const MOST_ROUNDS: usize = 6;
 
@@ -72,6 +77,7 @@ pub(super) fn cover(
         waiting.push(many);
     }
     best.bound = best.cost.min(unsettled);
+    component.left_open |= best.bound < best.cost;
     best
 }
 
@@ -110,9 +116,18 @@ impl Buying<'_> {
         if bundles.iter().any(Vec::is_empty) {
             return Cover::never();
         }
-        let mut found = split(&component.core, &bundles, ceiling, self.unit, may_go_on);
-        if found.bound < found.cost.min(ceiling) {
-            found = self.build_up(found, bundles, ceiling, missed, may_go_on);
+        let few = roots.len() <= FEW_CELLS;
+        let most = if few { RANGES } else { RANGES / 30 };
+        let mut found = split(&component.core, &bundles, ceiling, self.unit, most, may_go_on);
+        let is_open = |found: &Split| found.bound < found.cost.min(ceiling) && (few || component.thorough);
+        if is_open(&found) {
+            found = self.build_up(found, bundles.clone(), ceiling, missed, may_go_on);
+        }
+        if is_open(&found) && component.thorough {
+            let below = found.cost.min(ceiling);
+            let last = split(&component.core, &bundles, below, self.unit, MOST_RANGES, may_go_on);
+            let bound = found.bound.max(last.bound);
+            found = Split { bound, ..if last.steps.is_empty() { found } else { last } };
         }
         if found.steps.is_empty() && !roots.is_empty() {
             return Cover { cost: NEVER, bound: found.bound, packs: Vec::new() };

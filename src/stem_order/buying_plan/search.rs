@@ -30,21 +30,25 @@ pub(super) struct Answer {
     pub(super) undecided: bool,
 }
 
-/// The best plan of a block, at least as good as the first one that is known already.
+/// The best plan of a block, at least as good as the first one that is known already. Where components are knotted so
+/// that their covers take long, covers are bounded at first and worked out only when that leaves a gap.
 pub(super) fn search(model: &Model, first: Option<Found>, may_go_on: &mut dyn FnMut() -> bool) -> Answer {
-    let mut search = Search::new(model, may_go_on);
-    search.best = first;
-    let mut root = Node { open: model.all(), bound: model.floor, ..Node::default() };
-    if let Some(view) = search.view(root.open) {
-        root.bound = search.with_fees(&root, view.bound);
-        search.improve_locally(model.all());
+    let (mut best, mut bound) = (first, model.floor);
+    for thorough in [false, true] {
+        let mut search = Search::new(model, may_go_on);
+        search.parts.iter_mut().for_each(|part| part.component.thorough = thorough);
+        search.best = best;
+        search.run(model);
+        let left_open = search.parts.iter().any(|part| part.component.left_open);
+        bound = bound.max(if model.truncated { model.floor } else { search.open_bound });
+        best = search.best;
+        if !left_open || best.as_ref().is_some_and(|best| bound >= best.cost) {
+            break;
+        }
     }
-    search.visit_first(root);
-    search.break_ties();
-    let cost = search.ceiling();
-    let proven = if model.truncated { model.floor } else { search.open_bound };
-    let undecided = search.best.is_none() && (model.truncated || search.open_bound < NEVER);
-    Answer { best: search.best, lower_bound: proven.max(model.floor).min(cost), undecided }
+    let undecided = best.is_none() && (model.truncated || bound < NEVER);
+    let cost = best.as_ref().map_or(NEVER, |found| found.cost);
+    Answer { best, lower_bound: bound.min(cost), undecided }
 }
 
 /// Whether there is any plan of these blocks at all; nothing if that is not known.
@@ -56,6 +60,7 @@ pub(super) fn can_be_planned(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bo
         }
         let mut search = Search::new(model, may_go_on);
         search.any_will_do = true;
+        search.parts.iter_mut().for_each(|part| part.component.thorough = true);
         search.visit_first(Node { open: model.all(), ..Node::default() });
         match search.best {
             Some(_) => {}
@@ -231,6 +236,16 @@ impl<'a> Search<'a> {
         Some(view.cost + dues.sum::<i64>())
     }
 
+    fn run(&mut self, model: &Model) {
+        let mut root = Node { open: model.all(), bound: model.floor, ..Node::default() };
+        if let Some(view) = self.view(root.open) {
+            root.bound = self.with_fees(&root, view.bound);
+            self.improve_locally(model.all());
+        }
+        self.visit_first(root);
+        self.break_ties();
+    }
+
     fn visit_first(&mut self, mut root: Node) {
         root.prices = Prices::even(self, &root);
         self.visit(&root);
@@ -265,8 +280,14 @@ impl<'a> Search<'a> {
         match self.tighten(&mut node, short) {
             Tightened::Settled => self.visit(&node),
             Tightened::Done => {}
+            Tightened::Open if self.is_vague() => self.leave_open(node.bound),
             Tightened::Open => self.branch(&node, if asking.is_empty() { undecided } else { asking }),
         }
+    }
+
+    /// Some cover is only bounded, though it could be worked out: then it does not pay to divide nodes.
+    fn is_vague(&self) -> bool {
+        self.parts.iter().any(|part| part.component.left_open && !part.component.thorough)
     }
 
     /// Better bounds on a node, until it is done with or must be divided.

@@ -7,10 +7,6 @@ use super::cell::NEVER;
 use super::labels::Bundle;
 use super::smooth::{Network, Smoothed};
 
-/// Ranges looked at before the answer is given with the bound so far; fewer where there are more than [`MANY`] cells.
-const MOST_RANGES: usize = 3_000;
-const FEW_RANGES: usize = 300;
-const MANY: usize = 20;
 /// Ranges after which only whole units of cost count, and ties are left as they are.
 const FINE_RANGES: usize = 1_000;
 
@@ -28,11 +24,13 @@ struct Ranges {
     of: Vec<(usize, usize)>,
 }
 
+/// Looks at so many ranges at `most`, then the answer is given with the bound so far.
 pub(super) fn split(
     network: &Network,
     bundles: &[Vec<Bundle>],
     ceiling: i64,
     unit: i64,
+    most: usize,
     may_go_on: &mut dyn FnMut() -> bool,
 ) -> Split {
     if network.is_empty() {
@@ -43,7 +41,6 @@ pub(super) fn split(
     let mut best = Split { cost: ceiling, bound: NEVER, steps: Vec::new() };
     let mut open = NEVER;
     let mut waiting = vec![Ranges { bound: 0, of: bundles.iter().map(|b| (0, b.len())).collect() }];
-    let most = if bundles.len() > MANY { FEW_RANGES } else { MOST_RANGES };
     let mut looked = 0;
     while let Some(mut ranges) = waiting.pop() {
         if ranges.bound >= best.cost {
