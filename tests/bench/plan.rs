@@ -2,7 +2,7 @@
 //! the same run: `cargo bench --bench plan`. Prints seconds and ratios by size, asserts nothing.
 //!
 //! The short form takes some cases of each size and gives scipy 20 s a case; `cargo bench --bench plan -- --long` takes
-//! all and gives it 120 s. Needs a Python with scipy (`PYTHON=…/bin/python3`, else `python3`); without one the seconds
+//! all and gives it 120 s; seconds with a + end at the limit, not at a proof. Needs a Python with scipy (`PYTHON=…/bin/python3`, else `python3`); without one the seconds
 //! recorded with the cases are the comparison.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a bench fails by panicking")]
@@ -51,20 +51,20 @@ fn main() {
     );
     let mut ratios: BTreeMap<usize, Vec<f64>> = BTreeMap::new();
     for case in &cases {
-        let reference = if scipy { solved(&python, case, long) } else { case.recorded };
+        let (reference, cut_short) = if scipy { solved(&python, case, long) } else { (case.recorded, false) };
         let ratio = reference.map(|seconds| seconds / case.ours);
         if let Some(ratio) = ratio {
             ratios.entry(case.materials).or_default().push(ratio);
         }
         let proof = if case.plan.proven { "" } else { "  not proven" };
-        let words = |number: Option<f64>, unit: &str| number.map_or("-".into(), |n| format!("{n:.1}{unit}"));
+        let words = |number: Option<f64>, unit: &str| number.map_or("-".into(), |n| format!("{n:.2}{unit}"));
         println!(
             "{:<20} {:>9} {:>10} {:>7.4}s {:>10} {:>8}{proof}",
             case.name,
             case.materials,
             case.plan.cost,
             case.ours,
-            reference.map_or("-".into(), |seconds| format!("{seconds:.2}s")),
+            words(reference, if cut_short { "s+" } else { "s" }),
             words(ratio, "x"),
         );
     }
@@ -115,8 +115,12 @@ fn has_scipy(python: &str) -> bool {
     tried.is_ok_and(|output| output.status.success())
 }
 
-/// Seconds of the general solver, to its proof or its limit.
-fn solved(python: &str, case: &Measured, long: bool) -> Option<f64> {
+/// Seconds of the general solver, and whether they end at its limit, not at its proof.
+fn solved(python: &str, case: &Measured, long: bool) -> (Option<f64>, bool) {
+    answer(python, case, long).map_or((None, false), |(seconds, proven)| (Some(seconds), !proven))
+}
+
+fn answer(python: &str, case: &Measured, long: bool) -> Option<(f64, bool)> {
     let output = Command::new(python)
         .args([SCRIPT, &format!("{FOLDER}/{}", case.file), "--only", &case.name])
         .args(["--limit", if long { "120" } else { "20" }])
@@ -129,7 +133,7 @@ fn solved(python: &str, case: &Measured, long: bool) -> Option<f64> {
     if proven && cost != case.plan.cost.to_string() {
         println!("{}: the reference comes to {cost}", case.name);
     }
-    words.next()?.strip_suffix('s')?.parse().ok()
+    Some((words.next()?.strip_suffix('s')?.parse().ok()?, proven))
 }
 
 /// The peak of this process's memory, as Linux says.

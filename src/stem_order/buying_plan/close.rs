@@ -14,7 +14,7 @@ use super::search::{Found, Packs, Search};
 use super::set::Set;
 
 /// Purchases listed of each component, and kept when they are combined.
-const LISTED: [usize; 2] = [2_000, 100_000];
+const LISTED: [usize; 2] = [2_000, 50_000];
 const STEPS_BETWEEN_ASKING: usize = 20_000;
 
 /// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due.

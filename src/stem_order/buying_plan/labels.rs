@@ -10,7 +10,7 @@ use super::price::reward;
 const COMPARED: usize = 48;
 const STEPS_BETWEEN_ASKING: usize = 10_000;
 /// Labels made from one cell to the next at most: a bound on memory.
-const MOST_LABELS: usize = 500_000;
+const MOST_LABELS: usize = 300_000;
 
 /// Something to buy for one cell.
 #[derive(Clone, Debug)]

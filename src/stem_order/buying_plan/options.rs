@@ -174,7 +174,7 @@ impl<'a> Listing<'a> {
         let mut made = Made { complete: true, ..Made::default() };
         let loose = self.component.choices[item.choice].is_loose();
         for (number, base) in partial.iter().enumerate() {
-            if number % 64 == 63 && !may_go_on() || made.bundles.len() > 20 * self.most {
+            if number % 64 == 63 && !may_go_on() || made.bundles.len() > 4 * self.most {
                 made.complete = false;
                 break;
             }
