@@ -130,6 +130,16 @@ async fn a_wrong_count_is_refused_and_changes_nothing() {
     ] {
         count(&studio, cells).await.is(StatusCode::UNPROCESSABLE_ENTITY);
     }
+    let early = [
+        ("version", "0"),
+        ("counted_on", "2026-05-14"),
+        ("charged", "no"),
+        ("material_id", "3"),
+        ("taken", "14"),
+        ("back", "14"),
+    ];
+    let page = studio.post(&format!("{LOANS}/count"), &early).await;
+    page.is(StatusCode::UNPROCESSABLE_ENTITY).says("It leaves the shelf on Fri 15 May 2026");
     let hired = count(&studio, ["0", "40", "10", "30", "", "no"]).await;
     hired
         .is(StatusCode::UNPROCESSABLE_ENTITY)

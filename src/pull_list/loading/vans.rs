@@ -124,12 +124,16 @@ fn stacked(van: &Van, cargo: &[Cargo], places: &[usize]) -> Vec<Vec<usize>> {
     let mut stacks: Vec<Vec<usize>> = Vec::new();
     for place in places.iter().rev() {
         let own = &cargo[*place];
-        let height = own.height.um().max(1);
-        let most = if own.stackable { usize::try_from(van.height.um() / height).unwrap_or(1) } else { 1 };
-        let like = |stack: &Vec<usize>| {
-            stack.first().is_some_and(|foot| cargo[*foot].form == own.form && cargo[*foot].drop == own.drop)
+        let takes = |stack: &Vec<usize>| {
+            let like = |at: &usize| {
+                let below = &cargo[*at];
+                below.stackable && (below.form, below.drop) == (own.form, own.drop)
+            };
+            let high =
+                stack.iter().fold(own.height.um(), |sum, at| sum.saturating_add(cargo[*at].height.um()));
+            own.stackable && stack.iter().all(like) && high <= van.height.um()
         };
-        match stacks.iter_mut().find(|stack| own.stackable && stack.len() < most && like(stack)) {
+        match stacks.iter_mut().find(|stack| takes(stack)) {
             Some(stack) => stack.push(*place),
             None => stacks.push(vec![*place]),
         }
@@ -178,7 +182,7 @@ mod tests {
     fn crate_of(drop: usize, (length, width, height): (i64, i64, i64), grams: i64, stackable: bool) -> Cargo {
         Cargo {
             drop,
-            form: usize::try_from(length).unwrap(),
+            form: usize::try_from((length * 1_000 + width) * 1_000 + height).unwrap(),
             length: cm(length),
             width: cm(width),
             height: cm(height),

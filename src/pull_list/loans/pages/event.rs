@@ -186,6 +186,13 @@ pub(super) async fn save_count(
         Ok(new) => new,
         Err(errors) => return refused(&EventLoansPage { form, errors, ..shown }),
     };
+    let leaves = shown.period.leaves(shown.event.day);
+    if new.on < leaves {
+        let when = visit.studio.weekday(leaves);
+        let errors =
+            FieldErrors::one("counted_on", format!("It leaves the shelf on {when}: count it after that."));
+        return refused(&EventLoansPage { form, errors, ..shown });
+    }
     let mut tx = app.book.write().await?;
     let version = store::count(&mut tx, id).await?.map_or(0, |count| count.version);
     if version.to_string() != form.version {
