@@ -84,14 +84,17 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
             standing.cargo.iter().filter_map(|own| Some(short(sheet.freight.get(*own)?, sheet))).collect();
         let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, drop_of);
         let (depth, breadth) = (millimetres(standing.depth), millimetres(standing.breadth));
+        let label = labels.join(", ");
+        // A letter is about three fifths of its size wide.
+        let letters = i64::try_from(label.chars().count()).unwrap_or(i64::MAX).max(1);
         Stack {
             x: millimetres(standing.x),
             y: millimetres(standing.y),
             depth,
             breadth,
             tone: TONES[drop % TONES.len()],
-            label: labels.join(", "),
-            size: (length / TEXT / 2).min(breadth / 2).max(1),
+            size: (length / TEXT / 2).min(breadth / 2).min(depth * 5 / (letters.saturating_mul(3))).max(1),
+            label,
         }
     };
     let stacks: Vec<Stack> = trip.stacks.iter().map(stack).collect();
