@@ -101,7 +101,7 @@ async fn what_the_plan_takes_from_stock_is_reserved() {
     change(&studio, "INSERT INTO stock_lot (material_id, arrived_on, on_hand, counted_on) VALUES (1, '2026-05-04', 20, '2026-05-04')")
         .await;
     let ask = studio.get(ASK).await;
-    ask.says("From stock, reserved with this order").says("Rose for Friday supper");
+    ask.says("from stock, reserved with this order").says("Rose for Friday supper");
     let supplier = if ask.text().contains("value=\"1\" checked") { "1" } else { "2" };
     for _ in 0..2 {
         post(&studio, ASK, &hidden(&ask), &[("supplier", supplier)]).await.onward();

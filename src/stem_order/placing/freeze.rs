@@ -186,7 +186,10 @@ mod tests {
             );
         }
         let rose = lines(&new).find(|line| line.name == "Rose").unwrap();
-        assert_eq!(rose.working, "153 = need 153 + 0 spare (nothing is lost); 3 over, since packs are whole");
+        assert_eq!(
+            rose.working,
+            "153 = need 153 + 0 spare (95\u{a0}% sure that enough are good, 0\u{a0}% lost usually); 3 over, since packs are whole"
+        );
     }
 
     #[test]

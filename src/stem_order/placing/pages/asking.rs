@@ -187,16 +187,18 @@ pub(super) async fn place(
     Form(form): Form<PlaceForm>,
 ) -> Answer {
     let asked = asked_for(&visit, &query)?;
-    let before = store::orders_of_key(&mut visit.connection, &form.once_key).await?;
-    let before = store::orders(&mut visit.connection, &before).await?;
-    if let Some(answer) = placed_before(&app, &before, &form.ticked()) {
+    if let Some(answer) = placed_before(&app, &mut visit, &form).await? {
         return answer;
     }
     let ordered = planned(&mut visit, &asked).await?;
     let shown = AskPage::new(&mut visit, asked, ordered.order, Some(form.clone())).await?;
     let differ = changes(&form.shown, &shown.rows, visit.studio.formats);
     if !differ.is_empty() || form.once_key != shown.once_key {
-        return stale(&AskPage { changes: differ, ..shown });
+        // The same press sent twice may have placed it while this one was planned.
+        return match placed_before(&app, &mut visit, &form).await? {
+            Some(answer) => answer,
+            None => stale(&AskPage { changes: differ, ..shown }),
+        };
     }
     let (suppliers, note) = match form.parse(&shown.order, &visit.studio.formats) {
         Ok(parsed) => parsed,
@@ -211,7 +213,7 @@ pub(super) async fn place(
     let meanwhile = store::orders_of_events(&mut tx, &events).await?;
     if once_key(&shown.asked, &shown.rows, &meanwhile) != shown.once_key {
         drop(tx);
-        return overtaken(&app, &mut visit, shown, form.ticked()).await;
+        return overtaken(&app, &mut visit, shown, &form).await;
     }
     let placed = store::place(&mut tx, &placement).await?;
     let orders = store::orders(&mut tx, &placed).await?;
@@ -240,21 +242,21 @@ async fn reserve_stock(
 
 /// Someone placed an order for these events between the look at the page and the press of its button: either the same
 /// press sent twice, or another order, and then the page is shown again.
-async fn overtaken(app: &App, visit: &mut Visit, shown: AskPage, ticked: Vec<SupplierId>) -> Answer {
-    let before = store::orders_of_key(&mut visit.connection, &shown.once_key).await?;
-    let before = store::orders(&mut visit.connection, &before).await?;
-    if let Some(answer) = placed_before(app, &before, &ticked) {
+async fn overtaken(app: &App, visit: &mut Visit, shown: AskPage, form: &PlaceForm) -> Answer {
+    if let Some(answer) = placed_before(app, visit, form).await? {
         return answer;
     }
     let AskPage { asked, order, form, .. } = shown;
     stale(&AskPage::new(visit, asked, order, form).await?)
 }
 
-/// The answer to the same key sent again: all of it was placed, so it is shown.
-fn placed_before(app: &App, before: &[PlacedOrder], ticked: &[SupplierId]) -> Option<Answer> {
+/// The answer to the same key sent again: if all that is ticked was placed with it, that is shown.
+async fn placed_before(app: &App, visit: &mut Visit, form: &PlaceForm) -> Result<Option<Answer>, Trouble> {
+    let before = store::orders_of_key(&mut visit.connection, &form.once_key).await?;
+    let before = store::orders(&mut visit.connection, &before).await?;
     let done = |id: &SupplierId| before.iter().any(|order| order.supplier_id == *id);
-    let all = !before.is_empty() && ticked.iter().all(done);
-    all.then(|| onward_to(app, before, "It was placed before, and is placed once."))
+    let all = !before.is_empty() && form.ticked().iter().all(done);
+    Ok(all.then(|| onward_to(app, &before, "It was placed before, and is placed once.")))
 }
 
 fn onward_to(app: &App, orders: &[PlacedOrder], then: &str) -> Answer {
