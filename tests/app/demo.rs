@@ -60,6 +60,7 @@ async fn what_has_happened_lies_in_the_past() {
         let later: Vec<String> = sqlx::query_scalar(
             "SELECT what || ' ' || day FROM (SELECT 'price' AS what, from_day AS day FROM offer_price
             UNION ALL SELECT 'count', counted_on FROM stock_lot UNION ALL SELECT 'enquiry', enquired_on FROM event
+            UNION ALL SELECT 'receipt', received_on FROM receipt_line UNION ALL SELECT 'bench', lost_on FROM bench_loss
             UNION ALL SELECT 'end', ended_on FROM event UNION ALL SELECT 'quote', sent_on FROM quote_version
             UNION ALL SELECT 'prices', priced_on FROM quote UNION ALL SELECT 'yes', accepted_on FROM quote_acceptance
             UNION ALL SELECT 'closed', day FROM event WHERE ending = 'closed') WHERE day >= ?",
@@ -131,4 +132,17 @@ async fn every_event_of_the_demo_has_its_sheets() {
             studio.get(&format!("/events/{event}/{sheet}")).await.is(StatusCode::OK);
         }
     }
+}
+
+/// Earlier orders were counted in, and what was lost of them has taught the demo something.
+#[tokio::test]
+async fn the_demo_has_learned_from_its_losses() {
+    let studio = TestStudio::demo().await;
+    let page = studio.get("/losses").await;
+    page.is(StatusCode::OK)
+        .says("Learned")
+        .says("Fixed by the studio")
+        .says("Wendside Wholesale Flowers: 44 good, 6 lost");
+    studio.get("/receiving").await.is(StatusCode::OK).says("Counted in lately").says("All in");
+    studio.get("/bench-losses").await.is(StatusCode::OK).says("Snapped while stripping");
 }
