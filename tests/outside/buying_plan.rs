@@ -4,7 +4,7 @@
 //! `best_known` and `lower_bound` where 120 s did not prove it. `orders-random.json`: likewise, with waived fees, least
 //! and most packs, dates of offers, substitutes and stock; orders that the planner leaves unproven in two seconds are
 //! not among them. `orders-hard.json`: likewise, a studio's orders over days and weeks with a hard-goods supplier whose
-//! least order binds, one of 60 materials with knotted substitutes, and three with far too high least orders. `pack-cover.json`: exhaustive dynamic programme. `remake_reference.py` solves the orders again.
+//! least order binds, one of 60 materials with knotted substitutes, and two with far too high least orders. `pack-cover.json`: exhaustive dynamic programme. `remake_reference.py` solves the orders again.
 
 use trug::stem_order::buying_plan::check::{Fault, check};
 use trug::stem_order::buying_plan::{
@@ -112,9 +112,17 @@ fn orders_with_every_term_are_proven_at_the_reference_optimum() {
     assert_optimal(include_str!("../fixtures/orders-random.json"));
 }
 
+/// The one of 60 materials only where the build is optimised.
 #[test]
 fn orders_with_hard_goods_are_proven_at_the_reference_optimum() {
-    assert_optimal(include_str!("../fixtures/orders-hard.json"));
+    for case in json::read(include_str!("../fixtures/orders-hard.json")).expect("a list of cases") {
+        if cfg!(debug_assertions) && case.problem.offers.len() > 200 {
+            continue;
+        }
+        let plan = plan_on_fewer_days(&case.problem, &mut || true);
+        assert_eq!((plan.cost, plan.proven), (case.optimum.unwrap(), true), "{:?}", case.name);
+        assert_eq!(plan.fault, None);
+    }
 }
 
 /// The reference could not prove this one in 120 s: its optimum is from 4572329 to 4577990.
