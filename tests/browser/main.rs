@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod buying;
 mod every_page;
 mod keyboard;
 mod refused;
