@@ -23,6 +23,8 @@ pub struct SpareRules {
     pub assurance: Share,
     /// What was counted of each material's losses, and what the studio fixed.
     pub learned: BTreeMap<MaterialId, Learned>,
+    /// Stems of each material that were ordered for this need and counted in good: they need no spares any more.
+    pub counted_good: BTreeMap<MaterialId, i64>,
 }
 
 impl SpareRules {
@@ -40,6 +42,7 @@ impl From<&Studio> for SpareRules {
             loss: studio.loss,
             assurance: studio.assurance,
             learned: BTreeMap::new(),
+            counted_good: BTreeMap::new(),
         }
     }
 }
@@ -51,6 +54,8 @@ pub struct Spare {
     pub count: i64,
     /// By which rule.
     pub reason: SpareReason,
+    /// Stems of the need that were counted in good already: spares are reckoned for the others.
+    pub counted_good: i64,
 }
 
 /// Why so many spares.
@@ -79,18 +84,23 @@ pub enum SpareReason {
 /// The spares for a whole-number need, pooled over the whole order.
 ///
 /// Fresh: by the studio's rule, with what was learned of the material's loss on top of its own or the studio's usual
-/// one. What is loaned has none.
+/// one, for what was not counted in good already. What is loaned has none.
 /// Everything else: one for each started so many.
 #[must_use]
 pub fn spares(material: &Material, need: i64, rules: &SpareRules) -> Spare {
-    let whole = u64::try_from(need).unwrap_or(0);
+    let counted_good = match material.is_fresh() && !material.loaned {
+        true => rules.counted_good.get(&material.id).copied().unwrap_or(0).clamp(0, need.max(0)),
+        false => 0,
+    };
+    let spare = |count, reason| Spare { count, reason, counted_good };
+    let whole = u64::try_from(need - counted_good).unwrap_or(0);
     if material.loaned {
-        return Spare { count: 0, reason: SpareReason::Loaned };
+        return spare(0, SpareReason::Loaned);
     }
     if !material.is_fresh() {
         let per = material.spare_per.max(0);
         let count = spare_whole(whole, u64::try_from(per).unwrap_or(0));
-        return Spare { count: i64::try_from(count).unwrap_or(0), reason: SpareReason::Started(per) };
+        return spare(i64::try_from(count).unwrap_or(0), SpareReason::Started(per));
     }
     let basis = rules.basis(material);
     let order = match rules.rule {
@@ -104,8 +114,8 @@ pub fn spares(material: &Material, need: i64, rules: &SpareRules) -> Spare {
         AllowanceRule::Flat => SpareReason::Flat { basis },
     };
     match order.map(|order| i64::try_from(order.saturating_sub(whole))) {
-        Ok(Ok(count)) => Spare { count, reason },
-        _ => Spare { count: 0, reason: SpareReason::TooMany },
+        Ok(Ok(count)) => spare(count, reason),
+        _ => spare(0, SpareReason::TooMany),
     }
 }
 
@@ -122,7 +132,12 @@ impl Spare {
             SpareReason::Loaned => "loaned: counted on the shelf".into(),
             SpareReason::TooMany => "too many to reckon spares for".into(),
         };
-        format!("{} = need {need} + {} spare ({why})", need.saturating_add(self.count), self.count)
+        let counted = match self.counted_good {
+            0 => String::new(),
+            all if all == need => "; all of it was counted in good, so no spare is wanted".into(),
+            some => format!("; for the {} not yet counted in good", need - some),
+        };
+        format!("{} = need {need} + {} spare ({why}{counted})", need.saturating_add(self.count), self.count)
     }
 }
 
@@ -133,8 +148,9 @@ mod tests {
     use crate::stem_order::samples::{flower, vessel};
 
     fn rules(rule: AllowanceRule) -> SpareRules {
-        let learned = BTreeMap::new();
-        SpareRules { rule, loss: Share::from_raw(50_000), assurance: Share::from_raw(950_000), learned }
+        let (learned, counted_good) = (BTreeMap::new(), BTreeMap::new());
+        let (loss, assurance) = (Share::from_raw(50_000), Share::from_raw(950_000));
+        SpareRules { rule, loss, assurance, learned, counted_good }
     }
 
     #[test]
@@ -163,6 +179,22 @@ mod tests {
         assert_eq!(spares(&flower(2, "Stock"), 91, &rules).count, 12);
         rules.rule = AllowanceRule::Flat;
         assert_eq!(spares(&flower(1, "Rose"), 91, &rules).count, 8, "91 ÷ (1 − 0.0768) = 98.57");
+    }
+
+    #[test]
+    fn stems_counted_in_good_need_no_spares_any_more() {
+        let rose = flower(1, "Rose");
+        let mut rules = rules(AllowanceRule::Assured);
+        let spare_of = |rules: &SpareRules| spares(&rose, 91, rules);
+        assert_eq!(spare_of(&rules).count, 12);
+        rules.counted_good = [(rose.id, 81)].into();
+        let rest = spare_of(&rules);
+        assert_eq!(rest.count, spares(&rose, 10, &self::rules(AllowanceRule::Assured)).count);
+        assert!(rest.working(91, &Studio::new_book().formats).contains("for the 10 not yet counted in good"));
+        rules.counted_good = [(rose.id, 95)].into();
+        let none = spare_of(&rules);
+        assert_eq!(none.count, 0);
+        assert!(none.working(91, &Studio::new_book().formats).contains("all of it was counted in good"));
     }
 
     #[test]

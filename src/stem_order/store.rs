@@ -35,6 +35,16 @@ pub async fn load_weekend(
     studio: &Studio,
     ids: &[EventId],
 ) -> Result<Weekend, LoadError> {
+    load_with_counted(connection, studio, ids, BTreeMap::new()).await
+}
+
+/// The same, where so many stems of each material were counted in good: these want no spares any more.
+pub async fn load_with_counted(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    ids: &[EventId],
+    counted_good: BTreeMap<MaterialId, i64>,
+) -> Result<Weekend, LoadError> {
     let mut events = events::store::events(connection, ids).await?;
     events.retain(events::Event::is_open);
     let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
@@ -57,6 +67,6 @@ pub async fn load_weekend(
         })
         .collect();
     let learned = losses::store::learned(connection, &materials).await?;
-    let rules = SpareRules { learned, ..SpareRules::from(studio) };
+    let rules = SpareRules { learned, counted_good, ..SpareRules::from(studio) };
     Ok(weekend(booked, book, &rules, &on_hand)?)
 }

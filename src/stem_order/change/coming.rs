@@ -1,11 +1,14 @@
 //! What still comes, or has come, of placed orders, line by line: how many stems, for whom, and whether it can be taken
 //! back.
 //!
-//! - Stems of a line = those counted good, less what went into stock or was written off; not counted yet: those expected.
+//! - Stems of a line = those counted good, less what went into stock, was written off or lost at the bench; not counted yet:
+//!   those expected.
 //! - Each event's own = its share of them (C5), in proportion to what it was promised where fewer come.
 //! - What events that have passed were promised is theirs; all else may serve.
 //!
 //! May import `ground`, and the room's own types.
+
+use std::collections::BTreeMap;
 
 use super::{OrderedBefore, Received, Standing};
 use crate::ground::dates::Day;
@@ -98,6 +101,26 @@ pub fn coming(before: &OrderedBefore, now: LocalTime) -> Vec<Coming> {
         }
     }
     lines
+}
+
+/// Stems of each material that were counted in good and may serve: they want no spares any more.
+#[must_use]
+pub fn counted_good(lines: &[Coming]) -> BTreeMap<MaterialId, i64> {
+    let mut good = BTreeMap::new();
+    for line in lines.iter().filter(|line| line.counted) {
+        *good.entry(line.material).or_default() += line.stems;
+    }
+    good
+}
+
+/// What the bench lost of a material was lost of what was counted in, the earliest line first; what is more than was
+/// counted in is nobody's.
+pub(super) fn lose_at_the_bench<'a>(of_material: impl Iterator<Item = &'a mut Received>, mut lost: i64) {
+    for received in of_material {
+        let here = (received.good - received.gone).clamp(0, lost.max(0));
+        received.gone += here;
+        lost -= here;
+    }
 }
 
 fn is_over(before: &OrderedBefore, event: EventId) -> bool {

@@ -63,7 +63,7 @@ pub enum Standing {
 pub struct Received {
     /// Stems that came good.
     pub good: i64,
-    /// Of those, what was taken into stock or written off since: nobody's any more.
+    /// Of those, what was taken into stock, written off or lost at the bench since: nobody's any more.
     pub gone: i64,
 }
 

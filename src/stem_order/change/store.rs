@@ -4,11 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use sqlx::SqliteConnection;
 
+use super::coming::lose_at_the_bench;
 use super::{Named, OrderedBefore, Received, Standing};
 use crate::events::{self, Ending, Event};
 use crate::ground::dates::Day;
-use crate::ground::ids::{EventId, PlacedLineId, json_list};
-use crate::stem_order::placing::{self, PlacedOrder};
+use crate::ground::ids::{EventId, MaterialId, PlacedLineId, json_list};
+use crate::stem_order::placing::{self, PlacedLine, PlacedOrder};
 
 /// Orders name events, and those events' orders name others: so far is this followed.
 const MOST_ROUNDS: usize = 10;
@@ -36,10 +37,17 @@ pub async fn ordered_before(
     let list: Vec<EventId> = ids.iter().copied().collect();
     let known = events::store::events(connection, &list).await?;
     let events = list.iter().map(|id| (*id, named(&known, *id, asked, today))).collect();
-    let deliveries = orders.iter().flat_map(|order| &order.deliveries);
-    let lines: Vec<PlacedLineId> =
-        deliveries.flat_map(|delivery| &delivery.lines).map(|line| line.id).collect();
-    let received = received(connection, &lines).await?;
+    let deliveries = || orders.iter().flat_map(|order| &order.deliveries);
+    let lines: Vec<&PlacedLine> = deliveries().flat_map(|delivery| &delivery.lines).collect();
+    let mut received = received(connection, &lines).await?;
+    if let Some(first) = deliveries().map(|delivery| delivery.day).min() {
+        for (material, lost) in bench_losses(connection, &lines, &list, first).await? {
+            let of_it: BTreeSet<PlacedLineId> =
+                lines.iter().filter(|line| line.material_id == material).map(|line| line.id).collect();
+            let counted = received.iter_mut().filter(|(line, _)| of_it.contains(line));
+            lose_at_the_bench(counted.map(|(_, received)| received), lost);
+        }
+    }
     Ok(OrderedBefore { orders, events, received, deliveries: Vec::new() })
 }
 
@@ -59,9 +67,9 @@ fn named(known: &[Event], id: EventId, asked: &[EventId], today: Day) -> Named {
 /// What was counted in of these lines, and what of it was taken into stock or written off since.
 async fn received(
     connection: &mut SqliteConnection,
-    lines: &[PlacedLineId],
+    lines: &[&PlacedLine],
 ) -> Result<BTreeMap<PlacedLineId, Received>, sqlx::Error> {
-    let lines = json_list(lines);
+    let lines = json_list(&lines.iter().map(|line| line.id).collect::<Vec<_>>());
     let rows = sqlx::query!(
         r#"SELECT r.line_id AS "line_id: PlacedLineId", good AS "good!",
             coalesce(taken_in + written_off, 0) AS "gone!: i64"
@@ -72,4 +80,27 @@ async fn received(
     .fetch_all(connection)
     .await?;
     Ok(rows.into_iter().map(|row| (row.line_id, Received { good: row.good, gone: row.gone })).collect())
+}
+
+/// What the bench lost of these lines' materials: for these events, or for nobody in particular since the first delivery.
+async fn bench_losses(
+    connection: &mut SqliteConnection,
+    lines: &[&PlacedLine],
+    events: &[EventId],
+    first: Day,
+) -> Result<Vec<(MaterialId, i64)>, sqlx::Error> {
+    let materials = json_list(&lines.iter().map(|line| line.material_id).collect::<Vec<_>>());
+    let events = json_list(events);
+    let rows = sqlx::query!(
+        r#"SELECT material_id AS "material: MaterialId", sum(lost) AS "lost!: i64" FROM bench_loss
+        WHERE removed_at IS NULL AND material_id IN (SELECT value FROM json_each(?))
+            AND (event_id IN (SELECT value FROM json_each(?)) OR (event_id IS NULL AND lost_on >= ?))
+        GROUP BY material_id"#,
+        materials,
+        events,
+        first
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.material, row.lost)).collect())
 }

@@ -68,7 +68,13 @@ pub fn take_back(
     let stay = staying(deliveries, &open);
     let beside = beside(space, posed.clone(), &fixed, &stay);
     let search = Search { space, open: &open, stay: &stay, keep };
-    let best = search.run(with_packs_back(space, beside.clone(), &open), solve)?;
+    let all = with_packs_back(space, beside.clone(), &open);
+    let best = search.run(all.clone(), solve)?;
+    // Of ways that save as much, the one that only takes back.
+    let plain = search.run(only_ordered(all, (&posed.offers, keep)), solve);
+    if let Some(plain) = plain.filter(|plain| plain.saves >= best.saves && search.is_safe(plain)) {
+        return Some(TakeBack { exact: best.exact, ..plain });
+    }
     if search.is_safe(&best) {
         return Some(best);
     }
@@ -78,6 +84,9 @@ pub fn take_back(
     Some(TakeBack { exact: false, ..best })
 }
 
+/// A problem with open lines' packs as offers, and those offers' places.
+type PutBack = (Posed, Vec<(usize, OfferId, Day)>);
+
 struct Search<'a> {
     space: &'a Space<'a>,
     open: &'a [&'a Coming],
@@ -86,11 +95,7 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
-    fn run(
-        &self,
-        (posed, kept): (Posed, Vec<(usize, OfferId, Day)>),
-        solve: &mut dyn FnMut(&Problem) -> Plan,
-    ) -> Option<TakeBack> {
+    fn run(&self, (posed, kept): PutBack, solve: &mut dyn FnMut(&Problem) -> Plan) -> Option<TakeBack> {
         let plan = solve(&posed.problem);
         let goods: Money = self.open.iter().map(|line| line.price.times(line.packs)).sum();
         let saves = goods + Money::from_minor(self.keep.cost) - Money::from_minor(plan.cost);
@@ -138,6 +143,22 @@ fn without_others(mut posed: Posed, open: &[&Coming]) -> Posed {
     posed
 }
 
+/// The problem with nothing to be had but what was ordered, and what the plan that keeps all of it tops it up with.
+fn only_ordered((mut posed, kept): PutBack, (sold, keep): (&[Offer], &Plan)) -> PutBack {
+    for (at, offer) in posed.offers.iter().enumerate() {
+        let Some(dates) = &mut posed.problem.offers[at].dates else { continue };
+        dates.retain(|date| {
+            let ordered = kept.iter().any(|(place, _, on)| *place == at && number(*on) == *date);
+            ordered
+                || keep.packs.iter().any(|line| {
+                    let topped = &sold[line.offer];
+                    line.date == *date && topped.id == offer.id && topped.price == offer.price
+                })
+        });
+    }
+    (posed, kept)
+}
+
 /// The deliveries with the lines that cannot be taken back.
 fn staying(deliveries: &[PlacedDelivery], open: &[&Coming]) -> Vec<PlacedDelivery> {
     let mut stay = deliveries.to_vec();
@@ -149,11 +170,7 @@ fn staying(deliveries: &[PlacedDelivery], open: &[&Coming]) -> Vec<PlacedDeliver
 
 /// The problem with the open lines' packs as offers at their price; with those offers' places. Packs of an offer that can
 /// still be had at the same price are that offer's: there is nothing to tell them apart.
-fn with_packs_back(
-    space: &Space<'_>,
-    mut posed: Posed,
-    open: &[&Coming],
-) -> (Posed, Vec<(usize, OfferId, Day)>) {
+fn with_packs_back(space: &Space<'_>, mut posed: Posed, open: &[&Coming]) -> PutBack {
     let mut kept = Vec::new();
     for line in open {
         let same = |at: &usize| {

@@ -9,14 +9,14 @@ use sqlx::SqliteConnection;
 use thiserror::Error;
 
 use super::market::{market, sold};
-use super::{LoadError, load_weekend};
+use super::{LoadError, load_with_counted};
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
-use crate::stem_order::change::coming::{Coming, coming};
+use crate::stem_order::change::coming::{Coming, coming, counted_good};
 use crate::stem_order::change::shown::{Changed, changed};
 use crate::stem_order::change::{self, OrderedBefore};
 use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer, fewer_suppliers};
@@ -126,7 +126,8 @@ pub async fn prepare(
         change::store::ordered_before(connection, &asked.events, now.day).await?
     };
     let events = before.planned_with(&asked.events);
-    let weekend = load_weekend(connection, studio, &events).await?;
+    let lines = coming(&before, now);
+    let weekend = load_with_counted(connection, studio, &events, counted_good(&lines)).await?;
     let (wants, _) = wants(&weekend, asked.deliveries);
     let mut materials: Vec<MaterialId> =
         wants.iter().flat_map(|want| &want.accepts).map(|(material, _)| *material).collect();
@@ -140,7 +141,6 @@ pub async fn prepare(
     if let (Some(first), Some(last)) = before.days_with(market.offers.keys().copied()) {
         before.deliveries = placing::store::deliveries_between(connection, first, last).await?;
     }
-    let lines = coming(&before, now);
     Ok(Prepared { weekend, market, sold, asked: asked.clone(), before, lines, now, formats: studio.formats })
 }
 

@@ -11,6 +11,7 @@ fn rules() -> SpareRules {
         loss: Share::from_raw(50_000),
         assurance: Share::from_raw(950_000),
         learned: BTreeMap::new(),
+        counted_good: BTreeMap::new(),
     }
 }
 
