@@ -138,6 +138,27 @@ async fn what_was_ordered_for_an_event_called_off_serves_the_other_and_the_rest_
 }
 
 #[tokio::test]
+async fn one_material_is_topped_up_while_another_goes_back() {
+    let studio = filled(&EXAMPLE).await;
+    // With most packs an offer that was used is posed once more for what is left of it.
+    write(&studio, "UPDATE offer SET most_packs = 40 WHERE id = 3").await;
+    place(&studio, BOTH).await.onward();
+    write(
+        &studio,
+        "UPDATE recipe_line SET quantity = 122000 WHERE recipe_id = 1 AND material_id = 1;
+        UPDATE recipe_line SET quantity = 1000 WHERE recipe_id = 1 AND material_id = 2;",
+    )
+    .await;
+    // Roses: 122 + 92 of 156, 58 short, 5 × 12 at 15.00. Stocks: 1 + 44 of 80, so 3 × 10 at 11.90 may go back.
+    let page = studio.get(&format!("/stem-order?{BOTH}")).await;
+    page.is(StatusCode::OK)
+        .says("The cheapest top-up stands below: €75.00.")
+        .says("3 of 8 × Bunch of 10, Stock")
+        .says("€35.70")
+        .says_not("And order instead");
+}
+
+#[tokio::test]
 async fn what_was_counted_in_good_wants_no_spares_and_what_the_bench_lost_is_missed() {
     let studio = filled(&EXAMPLE).await;
     write(&studio, "UPDATE material SET loss = 50000").await;

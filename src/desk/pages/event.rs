@@ -133,15 +133,20 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
-    let lacking = lacking(&mut visit, id).await?;
+    let lacking = lacking(&mut visit, Some(id)).await?;
     page(&EventPage { shell, outlook, now, client, notices, short, cautions: cautions.list(), lacking })
 }
 
-/// What came short of what an event's pieces need. Where its recipes make no sense nothing is said here.
-async fn lacking(visit: &mut Visit, id: EventId) -> Result<Vec<Lacking>, Trouble> {
+/// What came short of what an event's pieces need, or of all coming events'. Where recipes make no sense nothing is said
+/// here.
+pub(super) async fn lacking(visit: &mut Visit, of: Option<EventId>) -> Result<Vec<Lacking>, Trouble> {
     let studio = std::sync::Arc::clone(&visit.studio);
     let now = local(visit.now, &studio);
-    match receiving::store::troubles(&mut visit.connection, &studio, now, &[id]).await {
+    let found = match of {
+        Some(event) => receiving::store::troubles(&mut visit.connection, &studio, now, &[event]).await,
+        None => receiving::store::open_troubles(&mut visit.connection, &studio, now).await,
+    };
+    match found {
         Err(LoadError::Weekend(_)) => Ok(Vec::new()),
         found => Ok(found?),
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use askama::Template;
 use serde::Deserialize;
 
+use super::event::lacking;
 use crate::desk::arrivals::Arrival;
 use crate::desk::deadlines::Deadline;
 use crate::desk::outlook::{Outlook, hours_words, local_now, outlooks};
@@ -12,6 +13,7 @@ use crate::desk::store::{self, Begun};
 use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::ids::PlacedOrderId;
+use crate::stem_order::receiving::shortage::Trouble as Lacking;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
 use crate::web::forms::Query;
@@ -39,6 +41,8 @@ struct WeekPage {
     first_steps: Vec<FirstStep>,
     /// Events with their next step, the most pressing first; in the present week only.
     steps: Vec<Outlook>,
+    /// What came short, worst first; in the present week only.
+    lacking: Vec<Lacking>,
 }
 
 /// One day of the strip.
@@ -91,6 +95,18 @@ impl WeekPage {
     }
 }
 
+impl WeekPage {
+    /// `Delphinium, pale blue for Sorrell–Wray wedding and 2 more`
+    fn lacking_words(&self) -> Option<String> {
+        let worst = self.lacking.first()?;
+        let more = match self.lacking.len() {
+            1 => String::new(),
+            all => format!(" and {} more", all - 1),
+        };
+        Some(format!("{} for {}{more}", worst.name, worst.event_name))
+    }
+}
+
 pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> Answer {
     let today = visit.today;
     let asked = query.week.parse::<Day>().ok().filter(|day| (1990..=2200).contains(&day.0.year()));
@@ -103,8 +119,9 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let now = local_now(&visit);
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
+    let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
     let shell = visit.shell(Section::Week, "This week");
-    page(&WeekPage { shell, monday, days, first_steps: first_steps(&begun), steps })
+    page(&WeekPage { shell, monday, days, first_steps: first_steps(&begun), steps, lacking })
 }
 
 fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {

@@ -94,7 +94,7 @@ pub fn changed(
     solve: &mut dyn FnMut(&Problem) -> Plan,
 ) -> Changed {
     let anew = space.posed_anew(pins);
-    let found = take_back(space, &anew, (space.lines, space.deliveries), plan, solve);
+    let found = take_back(space, &anew, (space.lines, space.deliveries), (posed, plan), solve);
     let with =
         before.events.iter().filter(|(id, named)| named.standing == Standing::Planned && !asked.contains(id));
     Changed {

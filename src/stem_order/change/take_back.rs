@@ -51,14 +51,14 @@ pub struct Instead {
     pub packs: i64,
 }
 
-/// The cheapest way with taking back, where it is cheaper than `keep`, the plan beside all that was ordered (which costs
-/// `keep.cost`, committed fees included). `deliveries` are all that come; `lines` are those of the events' own orders.
+/// The cheapest way with taking back, where it is cheaper than `keep`, the plan beside all that was ordered with the problem
+/// it answers (it costs `keep.cost`, committed fees included). `deliveries` are all that come; `lines` are those of the events' own orders.
 #[must_use]
 pub fn take_back(
     space: &Space<'_>,
     posed: &Posed,
     (lines, deliveries): (&[Coming], &[PlacedDelivery]),
-    keep: &Plan,
+    (topped, keep): (&Posed, &Plan),
     solve: &mut dyn FnMut(&Problem) -> Plan,
 ) -> Option<TakeBack> {
     let (open, fixed): (Vec<&Coming>, Vec<&Coming>) = lines.iter().partition(|line| line.open);
@@ -71,9 +71,10 @@ pub fn take_back(
     let all = with_packs_back(space, beside.clone(), &open);
     let best = search.run(all.clone(), solve)?;
     // Of ways that save as much, the one that only takes back.
-    let plain = search.run(only_ordered(all, (&posed.offers, keep)), solve);
+    let plain = search.run(only_ordered(all, (&topped.offers, keep)), solve);
     if let Some(plain) = plain.filter(|plain| plain.saves >= best.saves && search.is_safe(plain)) {
-        return Some(TakeBack { exact: best.exact, ..plain });
+        let order = if only_tops_up(&plain.order, (&topped.offers, keep)) { Vec::new() } else { plain.order };
+        return Some(TakeBack { exact: best.exact, order, ..plain });
     }
     if search.is_safe(&best) {
         return Some(best);
@@ -157,6 +158,20 @@ fn only_ordered((mut posed, kept): PutBack, (sold, keep): (&[Offer], &Plan)) -> 
         });
     }
     (posed, kept)
+}
+
+/// Whether what is to be ordered is just what the plan that keeps all of it orders too.
+fn only_tops_up(order: &[Instead], (sold, keep): (&[Offer], &Plan)) -> bool {
+    let mut ours: Vec<_> =
+        order.iter().map(|one| (one.offer.id, one.offer.price, one.day, one.packs)).collect();
+    let mut theirs: Vec<_> = keep
+        .packs
+        .iter()
+        .map(|line| (sold[line.offer].id, sold[line.offer].price, day(line.date), line.packs))
+        .collect();
+    ours.sort_unstable();
+    theirs.sort_unstable();
+    ours == theirs
 }
 
 /// The deliveries with the lines that cannot be taken back.
