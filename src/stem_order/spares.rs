@@ -88,10 +88,9 @@ pub enum SpareReason {
 /// Everything else: one for each started so many.
 #[must_use]
 pub fn spares(material: &Material, need: i64, rules: &SpareRules) -> Spare {
-    let counted_good = match material.is_fresh() && !material.loaned {
-        true => rules.counted_good.get(&material.id).copied().unwrap_or(0).clamp(0, need.max(0)),
-        false => 0,
-    };
+    let counted =
+        if material.is_fresh() && !material.loaned { rules.counted_good.get(&material.id) } else { None };
+    let counted_good = counted.copied().unwrap_or(0).clamp(0, need.max(0));
     let spare = |count, reason| Spare { count, reason, counted_good };
     let whole = u64::try_from(need - counted_good).unwrap_or(0);
     if material.loaned {

@@ -9,6 +9,7 @@ use super::{Named, OrderedBefore, Received, Standing};
 use crate::events::{self, Ending, Event};
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, MaterialId, PlacedLineId, json_list};
+use crate::stem_order::losses::store::lost_at_the_bench;
 use crate::stem_order::placing::{self, PlacedLine, PlacedOrder};
 
 /// Orders name events, and those events' orders name others: so far is this followed.
@@ -41,7 +42,8 @@ pub async fn ordered_before(
     let lines: Vec<&PlacedLine> = deliveries().flat_map(|delivery| &delivery.lines).collect();
     let mut received = received(connection, &lines).await?;
     if let Some(first) = deliveries().map(|delivery| delivery.day).min() {
-        for (material, lost) in bench_losses(connection, &lines, &list, first).await? {
+        let materials: Vec<MaterialId> = lines.iter().map(|line| line.material_id).collect();
+        for (material, lost) in lost_at_the_bench(connection, &materials, &list, first).await? {
             let of_it: BTreeSet<PlacedLineId> =
                 lines.iter().filter(|line| line.material_id == material).map(|line| line.id).collect();
             let counted = received.iter_mut().filter(|(line, _)| of_it.contains(line));
@@ -80,27 +82,4 @@ async fn received(
     .fetch_all(connection)
     .await?;
     Ok(rows.into_iter().map(|row| (row.line_id, Received { good: row.good, gone: row.gone })).collect())
-}
-
-/// What the bench lost of these lines' materials: for these events, or for nobody in particular since the first delivery.
-async fn bench_losses(
-    connection: &mut SqliteConnection,
-    lines: &[&PlacedLine],
-    events: &[EventId],
-    first: Day,
-) -> Result<Vec<(MaterialId, i64)>, sqlx::Error> {
-    let materials = json_list(&lines.iter().map(|line| line.material_id).collect::<Vec<_>>());
-    let events = json_list(events);
-    let rows = sqlx::query!(
-        r#"SELECT material_id AS "material: MaterialId", sum(lost) AS "lost!: i64" FROM bench_loss
-        WHERE removed_at IS NULL AND material_id IN (SELECT value FROM json_each(?))
-            AND (event_id IN (SELECT value FROM json_each(?)) OR (event_id IS NULL AND lost_on >= ?))
-        GROUP BY material_id"#,
-        materials,
-        events,
-        first
-    )
-    .fetch_all(connection)
-    .await?;
-    Ok(rows.into_iter().map(|row| (row.material, row.lost)).collect())
 }

@@ -8,7 +8,7 @@ use sqlx::SqliteConnection;
 use super::learned::{Learned, Tally, learned as learned_from};
 use super::{LossRule, RuleOf};
 use crate::ground::dates::Day;
-use crate::ground::ids::{MaterialId, PlacedDeliveryId, SupplierId, json_list};
+use crate::ground::ids::{EventId, MaterialId, PlacedDeliveryId, SupplierId, json_list};
 use crate::ground::quantity::Share;
 
 /// How many rows a list page holds.
@@ -137,6 +137,28 @@ pub enum Narrowed {
     Counted,
     /// What the studio fixed.
     Fixed,
+}
+
+/// What the bench lost of these materials for these events; booked for no event in particular it counts from a day on.
+pub async fn lost_at_the_bench(
+    connection: &mut SqliteConnection,
+    materials: &[MaterialId],
+    events: &[EventId],
+    from: Day,
+) -> Result<BTreeMap<MaterialId, i64>, sqlx::Error> {
+    let (materials, events) = (json_list(materials), json_list(events));
+    let rows = sqlx::query!(
+        r#"SELECT material_id AS "material: MaterialId", sum(lost) AS "lost!: i64" FROM bench_loss
+        WHERE removed_at IS NULL AND material_id IN (SELECT value FROM json_each(?))
+            AND (event_id IN (SELECT value FROM json_each(?)) OR (event_id IS NULL AND lost_on >= ?))
+        GROUP BY material_id"#,
+        materials,
+        events,
+        from
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.material, row.lost)).collect())
 }
 
 /// A page of the fresh materials whose name holds all the words, with how many there are in all: those that were

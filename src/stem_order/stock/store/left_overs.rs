@@ -8,7 +8,8 @@ use sqlx::SqliteConnection;
 use super::{NewLot, When, reserved_for, take_in};
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId, PlacedLineId, PlacedOrderId, StockLotId, json_list};
-use crate::stem_order::stock::left::{Together, Used, left, together};
+use crate::stem_order::losses::store::lost_at_the_bench;
+use crate::stem_order::stock::left::{Used, left, together};
 use crate::stem_order::store::{LoadError, load_weekend};
 use crate::stem_order::weekend::Weekend;
 use crate::studio::Studio;
@@ -100,7 +101,11 @@ pub async fn left_lines(
             delivered.iter().filter(|line| group.orders.contains(&line.order)).collect();
         let events: Vec<EventId> = group.events.iter().copied().collect();
         let weekend = load_weekend(connection, studio, &events).await?;
-        let lost = bench_losses(connection, &own, &group).await?;
+        let materials: Vec<MaterialId> = own.iter().map(|line| line.material).collect();
+        let lost = match own.iter().map(|line| line.day).min() {
+            Some(first) => lost_at_the_bench(connection, &materials, &events, first).await?,
+            None => BTreeMap::new(),
+        };
         let reserved = reserved_for(connection, &events).await?;
         let over = weekend.events.iter().all(|event| event.event.day < today);
         let used = |material: MaterialId| Used {
@@ -149,30 +154,6 @@ async fn order_events(
     .fetch_all(connection)
     .await?;
     Ok(rows.into_iter().map(|row| (row.order, row.event)).collect())
-}
-
-/// Bench losses of a group's events; those booked for no event count from the group's first delivery on.
-async fn bench_losses(
-    connection: &mut SqliteConnection,
-    own: &[&Delivered],
-    group: &Together,
-) -> Result<BTreeMap<MaterialId, i64>, sqlx::Error> {
-    let Some(from) = own.iter().map(|line| line.day).min() else { return Ok(BTreeMap::new()) };
-    let events = json_list(&group.events.iter().collect::<Vec<_>>());
-    let materials: BTreeSet<MaterialId> = own.iter().map(|line| line.material).collect();
-    let materials = json_list(&materials.iter().collect::<Vec<_>>());
-    let rows = sqlx::query!(
-        r#"SELECT material_id AS "material: MaterialId", sum(lost) AS "lost!: i64" FROM bench_loss
-        WHERE removed_at IS NULL AND material_id IN (SELECT value FROM json_each(?))
-            AND (event_id IN (SELECT value FROM json_each(?)) OR (event_id IS NULL AND lost_on >= ?))
-        GROUP BY material_id"#,
-        materials,
-        events,
-        from
-    )
-    .fetch_all(connection)
-    .await?;
-    Ok(rows.into_iter().map(|row| (row.material, row.lost)).collect())
 }
 
 /// Keeps what becomes of a line's left-overs, once: what goes into stock is a lot that came on the delivery's day.
