@@ -230,6 +230,7 @@ mod tests {
             packs: None,
             supplier: None,
             serves: vec![serves("2026-05-15"), serves("2026-05-14")],
+            note: String::new(),
         };
         let standing = in_water(&weekend, &[delivery], &PailRule::USUAL);
         let days: Vec<_> =

@@ -37,7 +37,7 @@ use crate::stem_order::weekend::{NeedPart, Weekend};
 
 pub use clock::{BENCH_CLOSES, BENCH_OPENS, IN_WATER_BY, said};
 pub use flowers::arrivals;
-pub use planned::ordered;
+pub use planned::{ordered, placed};
 
 /// Hours that foliage keeps once it is cut, where its material says nothing. Common practice, no published source.
 pub const CUT_KEEPS_HOURS: i64 = 24;
@@ -64,6 +64,32 @@ pub struct OrderedPlan {
     pub deliveries: Vec<Delivery>,
     /// What cannot be had; it is prepared for the latest safe day, and named.
     pub unmet: Vec<Unmet>,
+    /// What the order takes from stock.
+    pub from_stock: Vec<StockTaken>,
+    /// What the buyer has still to see to.
+    pub open: Vec<OpenOrder>,
+}
+
+/// Stems from stock for pieces of one event.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StockTaken {
+    /// Of what.
+    pub material: MaterialId,
+    /// When they came.
+    pub arrived: Day,
+    /// How many.
+    pub stems: i64,
+    /// What they serve.
+    pub serves: Vec<Serves>,
+}
+
+/// Something that the buyer has still to see to: stems that were not ordered yet, or that come on a day of no use.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OpenOrder {
+    /// On which day the bench meets it; none where it is no matter of one day.
+    pub day: Option<Day>,
+    /// What, and why.
+    pub sentence: String,
 }
 
 /// Stems that the stem order could not have.
@@ -101,8 +127,10 @@ pub struct Delivery {
     pub packs: Option<(i64, Pack)>,
     /// From whom, where that is known.
     pub supplier: Option<String>,
-    /// What it serves.
+    /// What it serves; nothing where nobody needs it any more.
     pub serves: Vec<Serves>,
+    /// On which order it stands, and what came of it; empty where there is nothing to say.
+    pub note: String,
 }
 
 /// Pieces of one event that a delivery serves.
@@ -155,6 +183,8 @@ pub struct Conflict {
     pub day: Day,
     /// What, and why.
     pub sentence: String,
+    /// Whether the stem order is where it is mended.
+    pub buying: bool,
 }
 
 /// The work of one day.

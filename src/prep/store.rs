@@ -6,48 +6,91 @@ use std::time::Duration;
 use sqlx::SqliteConnection;
 
 use super::pails::PailRule;
-use super::plan::{Pack, PrepInputs, ordered};
+use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
 use crate::events;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId};
 use crate::ground::quantity::Quantity;
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
+use crate::stem_order::change::coming::counted_good;
 use crate::stem_order::choices::pins::Pins;
 use crate::stem_order::order::UNDECIDED;
-use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order};
+use crate::stem_order::placing;
+use crate::stem_order::store::load_with_counted;
+use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order, prepare};
+use crate::stem_order::weekend::{Weekend, WeekendEvent};
 use crate::studio::Studio;
 
 /// How long a sheet may wait for the order's plan; one that the order's page has found is remembered.
 const PLAN_BUDGET: Duration = Duration::from_secs(2);
 
-/// Everything the prep plan of some events is computed from: the same order as the stem order's page, planned for
-/// the moment or, once that has come, for the Monday of the first event's week. So the sheets still show the
-/// deliveries that were ordered in time when their cut-offs have passed.
+/// Everything the prep plan of some events is computed from. Where orders are placed for them: what comes of these, and the
+/// top-up that the rest would need. Else the same order as the stem order's page, planned for the moment or, once that has
+/// come, for the Monday of the first event's week: so the sheets still show the deliveries that were to be ordered in time.
 pub async fn load(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
     now: Moment,
 ) -> Result<PrepInputs, OrderError> {
-    let first = events::store::events(connection, events).await?.into_iter().map(|event| event.day).min();
-    let planned_at = first.and_then(|day| week_begins(day, studio)).map_or(now, |monday| monday.min(now));
+    let days: Vec<Day> =
+        events::store::events(connection, events).await?.into_iter().map(|event| event.day).collect();
+    let monday = days.iter().min().and_then(|day| week_begins(*day, studio));
+    let placed = !placing::store::orders_of_events(connection, events).await?.is_empty();
+    let over = days.iter().max().is_some_and(|day| *day < local(now, studio).day);
+    let planned_at = if placed && !over { now } else { monday.map_or(now, |monday| monday.min(now)) };
     let asked = Asked {
         events: events.to_vec(),
         deliveries: Deliveries::ByCalendar,
         pins: Pins::default(),
-        anew: true,
+        anew: !placed,
     };
-    let planned = plan_order(connection, studio, &asked, planned_at, PLAN_BUDGET).await?;
-    let weekend = planned.weekend;
+    let (weekend, plan, undecided) = if placed {
+        arriving(connection, studio, &asked, planned_at).await?
+    } else {
+        planned(connection, studio, &asked, planned_at).await?
+    };
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();
     let pieces = events::store::pieces(connection, &ids).await?;
     let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
     let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
-    let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
-    let plan = (!undecided).then(|| ordered(&planned.order, &weekend));
     Ok(PrepInputs { weekend, pieces, packs, plan, undecided })
+}
+
+/// A weekend, what arrives for it, and whether the plan had no answer.
+type Arrivals = (Weekend, Option<OrderedPlan>, bool);
+
+async fn planned(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    asked: &Asked,
+    at: Moment,
+) -> Result<Arrivals, OrderError> {
+    let planned = plan_order(connection, studio, asked, at, PLAN_BUDGET).await?;
+    let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
+    let plan = (!undecided).then(|| ordered(&planned.order, &planned.weekend));
+    Ok((planned.weekend, plan, undecided))
+}
+
+/// What comes of placed orders. These may name events of other weeks, which are planned with them but not prepared here.
+async fn arriving(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    asked: &Asked,
+    at: Moment,
+) -> Result<Arrivals, OrderError> {
+    let prepared = prepare(connection, studio, asked, at).await?;
+    let arriving = tokio::task::spawn_blocking(move || prepared.arriving(PLAN_BUDGET)).await?;
+    let own = |event: &WeekendEvent| asked.events.contains(&event.event.id);
+    let weekend = if arriving.weekend.events.iter().all(own) {
+        arriving.weekend.clone()
+    } else {
+        load_with_counted(connection, studio, &asked.events, counted_good(&arriving.lines)).await?
+    };
+    let plan = placed(&arriving, &weekend, &studio.formats);
+    Ok((weekend, Some(plan), false))
 }
 
 /// How the studio stands its stems; the usual figures where nothing was typed.

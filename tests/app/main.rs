@@ -18,6 +18,7 @@ mod loans;
 mod losses;
 mod placing;
 mod prep;
+mod prep_placed;
 mod price_list;
 mod pull_list;
 mod quotes;

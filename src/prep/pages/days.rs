@@ -36,11 +36,18 @@ struct SheetsPage {
     days: Vec<PrepDay>,
     conflicts: Vec<Conflict>,
     open_counts: Vec<String>,
+    /// Where what is short is ordered.
+    stem_order: String,
 }
 
 impl OverviewPage {
     fn address(&self, sheet: &str) -> String {
         address(sheet, self.span)
+    }
+
+    /// Where what is short is ordered.
+    fn stem_order(&self) -> String {
+        stem_order(&self.events)
     }
 
     /// The first and the last day as the form holds them: as typed where they were refused.
@@ -102,6 +109,11 @@ impl SheetsPage {
     }
 }
 
+fn stem_order(events: &[(i64, String, Day)]) -> String {
+    let events: Vec<String> = events.iter().map(|(id, ..)| format!("event={id}")).collect();
+    format!("/stem-order?{}", events.join("&"))
+}
+
 fn address(sheet: &str, span: Span) -> String {
     let sheet = if sheet.is_empty() { String::new() } else { format!("/{sheet}") };
     format!("/prep{sheet}?from={}&to={}", span.from, span.to)
@@ -122,22 +134,28 @@ pub(super) async fn one_sheet(
 ) -> Answer {
     let day: Day = day.parse().map_err(|_| Trouble::NotFound("prep sheet"))?;
     let (span, _) = query.span(&mut visit).await?;
-    let sheets = load(&mut visit, span).await?.sheets;
+    let Loaded { sheets, events, .. } = load(&mut visit, span).await?;
     let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
     let title = format!("Prep, {}", visit.studio.weekday(day));
     let conflicts = sheets.conflicts.into_iter().filter(|conflict| conflict.day == day).collect();
-    show(&visit, span, title, PrepSheets { days: vec![sheet], conflicts, ..sheets })
+    show(&visit, (span, &events), title, PrepSheets { days: vec![sheet], conflicts, ..sheets })
 }
 
 pub(super) async fn all_sheets(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
     let (span, _) = query.span(&mut visit).await?;
-    let sheets = load(&mut visit, span).await?.sheets;
-    show(&visit, span, "Prep, all days".into(), sheets)
+    let Loaded { sheets, events, .. } = load(&mut visit, span).await?;
+    show(&visit, (span, &events), "Prep, all days".into(), sheets)
 }
 
-fn show(visit: &Visit, span: Span, title: String, sheets: PrepSheets) -> Answer {
+fn show(
+    visit: &Visit,
+    (span, events): (Span, &[(i64, String, Day)]),
+    title: String,
+    sheets: PrepSheets,
+) -> Answer {
     let PrepSheets { days, conflicts, open_counts } = sheets;
-    page(&SheetsPage { shell: visit.shell(Section::Prep, title), span, days, conflicts, open_counts })
+    let (shell, stem_order) = (visit.shell(Section::Prep, title), stem_order(events));
+    page(&SheetsPage { shell, span, days, conflicts, open_counts, stem_order })
 }
 
 /// What the pages show.

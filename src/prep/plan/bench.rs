@@ -52,7 +52,15 @@ impl<'a> Bench<'a> {
 
     /// Names what does not fit on a day, once.
     pub(super) fn conflict(&mut self, day: Day, sentence: String) {
-        let conflict = Conflict { day, sentence };
+        self.name_once(Conflict { day, sentence, buying: false });
+    }
+
+    /// Names what is mended by ordering, once.
+    pub(super) fn to_buy(&mut self, day: Day, sentence: String) {
+        self.name_once(Conflict { day, sentence, buying: true });
+    }
+
+    fn name_once(&mut self, conflict: Conflict) {
         if !self.conflicts.contains(&conflict) {
             self.conflicts.push(conflict);
         }

@@ -43,7 +43,8 @@ fn unordered(inputs: &PrepInputs, unmet: &Unmet) -> Option<Delivery> {
     let day = parts.iter().map(|part| latest_day(&inputs.weekend, part, material)).min()?;
     let serves = parts.into_iter().map(|part| Serves::part(material.id, part)).collect();
     let packs = packed(inputs, material, unmet.stems);
-    Some(Delivery { material: material.id, day, stems: unmet.stems, packs, supplier: None, serves })
+    let note = String::new();
+    Some(Delivery { material: material.id, day, stems: unmet.stems, packs, supplier: None, serves, note })
 }
 
 /// In the packs in which it is bought by preference.
@@ -74,6 +75,7 @@ fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
         packs: packed(inputs, material, stems),
         supplier: None,
         serves: pieces,
+        note: String::new(),
     };
     days.into_iter().map(delivery).collect()
 }
@@ -133,17 +135,20 @@ fn unfit(bench: &mut Bench<'_>) {
         for unmet in &plan.unmet {
             let fresh = bench.material(unmet.material).is_some_and(Material::is_fresh);
             if let Some(awaited) = unordered(inputs, unmet).filter(|_| fresh) {
-                bench.conflict(awaited.day, unmet.sentence.clone());
+                bench.to_buy(awaited.day, unmet.sentence.clone());
             }
+        }
+    }
+    let Some(first) = bench.events().first().map(|first| first.event.day) else { return };
+    if let Some(plan) = &inputs.plan {
+        for open in &plan.open {
+            bench.to_buy(open.day.unwrap_or(first), open.sentence.clone());
         }
         return;
     }
-    if let Some(first) = bench.events().first().filter(|_| inputs.undecided) {
-        let day = first.event.day;
-        bench.conflict(
-            day,
-            "The stem order has no answer yet: flowers stand on their latest safe day.".into(),
-        );
+    if inputs.undecided {
+        let sentence = "The stem order has no answer yet: flowers stand on their latest safe day.";
+        bench.to_buy(first, sentence.into());
     }
     for need in &inputs.weekend.needs {
         for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
@@ -164,6 +169,7 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
     let need = bench.inputs.weekend.need_of(material.id).map(|need| need.working(bench.formats));
     let work = format!("{bunches} {} × {each} minutes = {minutes} minutes", plural("bunch", bunches));
     let mut how: Vec<String> = stems_line(bench, delivery).into_iter().collect();
+    how.extend((!delivery.note.is_empty()).then(|| delivery.note.clone()));
     how.extend(stands_in(bench, delivery));
     how.push(water_line(material, delivery.day));
     how.extend(freshness_line(bench, material, delivery));
@@ -173,11 +179,18 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
         unit,
         what: material.name.clone(),
         how,
-        wanted_for: bench.names(&delivery.events()),
+        wanted_for: wanted_for(bench, delivery),
         not_before: None,
         minutes,
         working: need.into_iter().chain([work]).collect::<Vec<_>>().join("; "),
     }
+}
+
+fn wanted_for(bench: &Bench<'_>, delivery: &Delivery) -> String {
+    if delivery.serves.is_empty() {
+        return "no piece any more: over".into();
+    }
+    bench.names(&delivery.events())
 }
 
 /// `Strip, slanting cut, 12 hours in water: not before Thu 22:00`.

@@ -1,6 +1,10 @@
-//! Deliveries of the stem order, told by the pieces they serve.
+//! Deliveries of the stem order, told by the pieces they serve: as it is planned, or, once orders are placed, as they come.
 
-use super::{Delivery, OrderedPlan, Pack, Serves, Unmet};
+mod placed;
+
+pub use placed::placed;
+
+use super::{Delivery, OrderedPlan, Pack, Serves, StockTaken, Unmet};
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
 use crate::stem_order::order::{OrderDelivery, OrderLine, StemOrder};
@@ -18,7 +22,14 @@ pub fn ordered(order: &StemOrder, weekend: &Weekend) -> OrderedPlan {
         stems: unmet.stems,
         sentence: format!("{} of {}: {} {}", unmet.stems, unmet.name, unmet.why, unmet.mend),
     });
-    OrderedPlan { deliveries, unmet: unmet.collect() }
+    let from_stock = order.from_stock.lines.iter().map(|line| StockTaken {
+        material: line.material,
+        arrived: line.arrived_on,
+        stems: line.count,
+        serves: served(weekend, line.event, line.material, line.arrived_on),
+    });
+    let from_stock = from_stock.collect();
+    OrderedPlan { deliveries, unmet: unmet.collect(), from_stock, open: Vec::new() }
 }
 
 fn delivered(weekend: &Weekend, delivery: &OrderDelivery, line: &OrderLine) -> Delivery {
@@ -31,6 +42,7 @@ fn delivered(weekend: &Weekend, delivery: &OrderDelivery, line: &OrderLine) -> D
         packs: Some((line.packs, pack)),
         supplier: Some(delivery.name.clone()),
         serves: taking.flat_map(|share| served(weekend, share.event, line.material, delivery.day)).collect(),
+        note: String::new(),
     }
 }
 

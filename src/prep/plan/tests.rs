@@ -145,8 +145,9 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
         packs: None,
         supplier: Some("Meadow & Mill".into()),
         serves: serves.clone(),
+        note: String::new(),
     };
-    let on = |day| Some(OrderedPlan { deliveries: vec![late(day)], unmet: Vec::new() });
+    let on = |day| Some(OrderedPlan { deliveries: vec![late(day)], ..OrderedPlan::default() });
     inputs.plan = on(day("2026-05-15"));
     let sheets = of(&inputs);
     assert!(
@@ -163,9 +164,9 @@ fn what_cannot_be_had_is_named_and_awaited_all_the_same() {
     let mut inputs = usual(&[(1, 2)]);
     let sentence = "13 of Cosmos: nobody offers it.".to_owned();
     let unmet = Unmet { material: MaterialId(COSMOS), event: 0, stems: 13, sentence: sentence.clone() };
-    inputs.plan = Some(OrderedPlan { deliveries: Vec::new(), unmet: vec![unmet] });
+    inputs.plan = Some(OrderedPlan { unmet: vec![unmet], ..OrderedPlan::default() });
     let sheets = of(&inputs);
-    assert_eq!(sheets.conflicts, [Conflict { day: day("2026-05-14"), sentence }]);
+    assert_eq!(sheets.conflicts, [Conflict { day: day("2026-05-14"), sentence, buying: true }]);
     let (_, awaited) = tasks(&sheets, Step::Condition).next().unwrap();
     assert_eq!(
         (awaited.count, awaited.how[0].as_str()),
@@ -188,8 +189,9 @@ fn a_substitute_says_what_it_stands_in_for() {
         packs: None,
         supplier: None,
         serves,
+        note: String::new(),
     };
-    inputs.plan = Some(OrderedPlan { deliveries: vec![delivery], unmet: Vec::new() });
+    inputs.plan = Some(OrderedPlan { deliveries: vec![delivery], ..OrderedPlan::default() });
     let sheets = of(&inputs);
     let (_, substitute) = tasks(&sheets, Step::Condition).next().unwrap();
     assert_eq!(substitute.how[0], "Stands in for Cosmos");

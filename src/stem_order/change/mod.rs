@@ -9,6 +9,7 @@
 //!
 //! May import `ground`, types of earlier rooms, and the stage's own need, plan, choices and placed orders.
 
+pub mod arriving;
 pub mod beside;
 pub mod coming;
 pub mod figures;

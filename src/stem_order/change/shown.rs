@@ -159,7 +159,8 @@ fn back(space: &Space<'_>, found: &TakeBack) -> Back {
 }
 
 /// Ordered stems that come on a day on which the flowers' own figures have no use for them, though the material is wanted.
-fn asides(space: &Space<'_>, posed: &Posed) -> Vec<String> {
+#[must_use]
+pub fn asides(space: &Space<'_>, posed: &Posed) -> Vec<String> {
     let mut words = Vec::new();
     for line in space.lines.iter().filter(|line| line.stems > 0) {
         let wanted = posed.wants.iter().any(|want| want.accepts.iter().any(|(id, _)| *id == line.material));

@@ -16,8 +16,9 @@ use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
+use crate::stem_order::change::arriving::{Arriving, placed_uses};
 use crate::stem_order::change::coming::{Coming, coming, counted_good};
-use crate::stem_order::change::shown::{Changed, changed};
+use crate::stem_order::change::shown::{Changed, asides, changed};
 use crate::stem_order::change::{self, OrderedBefore};
 use crate::stem_order::choices::one_fewer::{FewerSuppliers, NoFewer, fewer_suppliers};
 use crate::stem_order::choices::pinned::{Pinned, in_force, name_pinned_away, pinned};
@@ -199,6 +200,26 @@ impl Prepared {
             None => fewer_suppliers(&self.space(), (&posed, &found), &mut comparing(FEWER.min(budget))),
         };
         Ordered { weekend: self.weekend, order, pinned, fewer, changed }
+    }
+
+    /// What comes of placed orders, and what tops them up: the bench needs no comparisons.
+    #[must_use]
+    pub fn arriving(self, budget: Duration) -> Arriving {
+        let space = self.space();
+        let posed = space.posed(&in_force(&space, &self.asked.pins));
+        let found = solved(&posed.problem, budget);
+        let planned = Planned {
+            weekend: &self.weekend,
+            market: &self.market,
+            sold: &self.sold,
+            asked: self.asked.deliveries,
+            now: self.now,
+            formats: &self.formats,
+        };
+        let order = order(&planned, &posed, &found, &mut comparing(Duration::ZERO));
+        let (uses, asides) = (placed_uses(&posed, &found), asides(&space, &posed));
+        let ready = posed.placed.iter().map(|lot| (lot.material, lot.day)).collect();
+        Arriving { weekend: self.weekend, order, lines: self.lines, uses, ready, asides }
     }
 
     /// Why a line of the order is so, within about the budget; none where the order has no such line.
