@@ -56,7 +56,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Names what is mended by ordering, once.
-    pub(super) fn to_buy(&mut self, day: Day, sentence: String) {
+    pub(super) fn await_order(&mut self, day: Day, sentence: String) {
         self.name_once(Conflict { day, sentence, buying: true });
     }
 

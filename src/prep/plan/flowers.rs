@@ -135,20 +135,20 @@ fn unfit(bench: &mut Bench<'_>) {
         for unmet in &plan.unmet {
             let fresh = bench.material(unmet.material).is_some_and(Material::is_fresh);
             if let Some(awaited) = unordered(inputs, unmet).filter(|_| fresh) {
-                bench.to_buy(awaited.day, unmet.sentence.clone());
+                bench.await_order(awaited.day, unmet.sentence.clone());
             }
         }
     }
     let Some(first) = bench.events().first().map(|first| first.event.day) else { return };
     if let Some(plan) = &inputs.plan {
         for open in &plan.open {
-            bench.to_buy(open.day.unwrap_or(first), open.sentence.clone());
+            bench.await_order(open.day.unwrap_or(first), open.sentence.clone());
         }
         return;
     }
     if inputs.undecided {
         let sentence = "The stem order has no answer yet: flowers stand on their latest safe day.";
-        bench.to_buy(first, sentence.into());
+        bench.await_order(first, sentence.into());
     }
     for need in &inputs.weekend.needs {
         for empty in need.parts.iter().filter_map(|part| part.window.as_ref().err()) {
