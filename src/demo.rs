@@ -98,6 +98,7 @@ const LATER: &[&str] = &[
     "van",
     "recipe_travel",
     "pail_rule",
+    "event_work",
 ];
 
 /// Makes the demo's book at a path where none is yet.

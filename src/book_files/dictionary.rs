@@ -205,6 +205,13 @@ fn shelf_words(table: &str) -> &'static str {
             "What came back of each lent material; broken and missing pieces are no longer owned."
         }
         "pail_rule" => "How many stems and litres stand in a pail, and how many pails the cooler holds.",
+        "event_work" => {
+            "What an event takes beside the making: minutes of loading, driving, setting and striking, and the crew."
+        }
+        "shift" => "Who works on which weekday (0 is Monday), from when and for how many minutes.",
+        "shift_exception" => "Days on which more or fewer work, or others than usual.",
+        "bench_rule" => "How many minutes dressing a vessel takes.",
+        "bench_pin" => "Work of the bench plan that the designer wants on a day.",
         "crate_kind" => "The studio's crates: measures and weights.",
         "van" => "The studio's vans: measures and payload.",
         "recipe_travel" => {

@@ -7,11 +7,13 @@ mod pails;
 use axum::Router;
 use axum::routing::get;
 
+use super::event_work;
 use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()
+        .merge(event_work::pages::routes())
         .route("/prep", get(days::overview))
         .route("/prep/pails", get(pails::show).post(pails::save))
         .route("/prep/sheets", get(days::all_sheets))

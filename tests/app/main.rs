@@ -11,6 +11,7 @@ mod closed_days;
 mod command_line;
 mod demo;
 mod desk;
+mod event_work;
 mod events;
 mod house;
 mod loading;
