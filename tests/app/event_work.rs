@@ -5,7 +5,7 @@ use crate::support::TestStudio;
 
 const FIELDS: [&str; 6] = ["version", "load", "drive", "set", "strike", "crew"];
 
-fn typed<'a>(values: [&'a str; 6]) -> Vec<(&'static str, &'a str)> {
+fn typed(values: [&str; 6]) -> Vec<(&'static str, &str)> {
     FIELDS.into_iter().zip(values).collect()
 }
 
