@@ -2,43 +2,89 @@
 
 use askama::Template;
 
+use super::super::binding::DEFAULT_CLEARANCE;
 use super::super::explosion::wound_length;
 use super::super::{Ingredient, Measure, Recipe, RecipeBook, RecipeLine, amount, store};
-use super::tied::{Binding, bindings};
+use super::tied::bindings;
 use crate::ground::caution::Caution;
+use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{MaterialId, RecipeId};
+use crate::ground::ids::{MaterialId, PictureId, RecipeId};
 use crate::ground::quantity::Length;
 use crate::price_list::{CostKind, Unit};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::path::Path;
 
+/// What a recipe's card says to the bench.
+#[derive(Debug, Clone)]
+pub struct Card {
+    /// Which recipe.
+    pub id: RecipeId,
+    /// Its name.
+    pub name: String,
+    /// What kind of piece it makes.
+    pub category: &'static str,
+    /// Bench minutes each.
+    pub minutes: String,
+    /// How long a finished piece holds.
+    pub holding_hours: i64,
+    /// What goes in, stems first.
+    pub groups: Vec<(&'static str, Vec<CardLine>)>,
+    /// How it is made, numbered.
+    pub steps: Vec<(usize, String)>,
+    /// Where it is bound and cut, and whether it holds.
+    pub bindings: Vec<String>,
+    /// What to remember.
+    pub note: String,
+    /// Where making or placing it can hurt someone.
+    pub cautions: Vec<Caution>,
+    /// What it looks like.
+    pub picture: Option<PictureId>,
+    /// How many are to be made, for what; empty where nobody asked.
+    pub made: Vec<(i64, String)>,
+}
+
+/// One line of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CardLine {
+    /// How many, large.
+    pub count: String,
+    /// Of what: stems, a length.
+    pub unit: String,
+    /// Of which material or part.
+    pub what: String,
+    /// What else to know.
+    pub how: String,
+}
+
 #[derive(Template)]
 #[template(path = "recipes/card.html")]
 struct CardPage {
     shell: Shell,
-    recipe: Recipe,
-    groups: Vec<(&'static str, Vec<CardLine>)>,
-    bindings: Vec<Binding>,
-    cautions: Vec<Caution>,
-    minutes: String,
+    card: Card,
 }
 
-struct CardLine {
-    count: String,
-    unit: String,
-    what: String,
-    how: String,
-}
-
-impl CardPage {
-    fn steps(&self) -> Vec<(usize, &str)> {
-        (1..).zip(self.recipe.steps.lines().map(str::trim).filter(|step| !step.is_empty())).collect()
-    }
-
-    fn category(&self) -> &'static str {
-        crate::ground::choice::Choice::label(self.recipe.category)
+impl Card {
+    /// The card of a recipe, with what it is made of.
+    #[must_use]
+    pub fn of(recipe: &Recipe, book: &RecipeBook, formats: Formats) -> Card {
+        let steps = recipe.steps.lines().map(str::trim).filter(|step| !step.is_empty()).map(str::to_owned);
+        let checked = bindings(book, recipe, formats).into_iter().map(|binding| binding.words);
+        Card {
+            id: recipe.id,
+            name: recipe.name.clone(),
+            category: recipe.category.label(),
+            minutes: formats.quantity(recipe.minutes),
+            holding_hours: recipe.holding_hours,
+            groups: groups(recipe, book, formats),
+            steps: (1..).zip(steps).collect(),
+            bindings: bound(recipe, formats).into_iter().chain(checked).collect(),
+            note: recipe.note.clone(),
+            cautions: book.cautions(recipe).list(),
+            picture: recipe.picture_id,
+            made: Vec::new(),
+        }
     }
 }
 
@@ -46,11 +92,18 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<RecipeId>) -> Answer {
     let kept = store::recipe(&mut visit.connection, id).await?;
     let (recipe, book) = kept.ok_or(Trouble::NotFound("recipe"))?;
     let shell = visit.shell(Section::Recipes, format!("{}, card", recipe.name));
-    let groups = groups(&recipe, &book, shell.formats);
-    let bindings = bindings(&book, &recipe, shell.formats);
-    let cautions = book.cautions(&recipe).list();
-    let minutes = shell.formats.quantity(recipe.minutes);
-    page(&CardPage { shell, recipe, groups, bindings, cautions, minutes })
+    let card = Card::of(&recipe, &book, shell.formats);
+    page(&CardPage { shell, card })
+}
+
+/// Where a hand-tied bundle is bound and cut (common practice, no published source).
+fn bound(recipe: &Recipe, formats: Formats) -> Option<String> {
+    let second = formats.length(recipe.second_binding?);
+    let clearance = recipe.stem_clearance.unwrap_or(Length::from_um(DEFAULT_CLEARANCE));
+    let clearance = formats.length(clearance);
+    Some(format!(
+        "Bind in three places: right under the heads, again {second} lower, and near the foot. The final cut is below the second binding; stems end {clearance} above the vessel\u{2019}s floor."
+    ))
 }
 
 /// Stems first, then parts, then what holds them.

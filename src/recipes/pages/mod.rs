@@ -1,6 +1,6 @@
 //! The pages of this room: the list here, a recipe's sheet, its card, its picture.
 
-mod card;
+pub mod card;
 mod figures;
 mod pictures;
 mod sheet;
