@@ -124,7 +124,7 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
             | "piece_length" | "diameter" | "ends" | "height" | "inner_length" | "inner_width"
             | "clear_height" | "floor_length" | "floor_width",
         ) => Meaning::Length,
-        (_, "loaned" | "charged" | "stackable" | "prices_include_tax") => Meaning::YesNo,
+        (_, "loaned" | "charged" | "stackable" | "prices_include_tax" | "done") => Meaning::YesNo,
         (_, "delivery_weekdays") => Meaning::Weekdays,
         (_, "season") => Meaning::Months,
         (_, "cautions") => Meaning::Cautions,
@@ -212,6 +212,7 @@ fn shelf_words(table: &str) -> &'static str {
         "shift_exception" => "Days on which more or fewer work, or others than usual.",
         "bench_rule" => "How many minutes dressing a vessel takes.",
         "bench_pin" => "Work of the bench plan that the designer wants on a day.",
+        "tick" => "Ticks set on prep, pull and load sheets and taken back; the latest row of a line counts.",
         "crate_kind" => "The studio's crates: measures and weights.",
         "van" => "The studio's vans: measures and payload.",
         "recipe_travel" => {

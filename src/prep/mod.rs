@@ -8,6 +8,7 @@ pub mod pages;
 pub mod pails;
 pub mod plan;
 pub mod store;
+pub mod ticks;
 
 use crate::ground::choice::choices;
 

@@ -18,4 +18,5 @@ pub fn routes() -> Router<App> {
         .route("/prep/pails", get(pails::show).post(pails::save))
         .route("/prep/sheets", get(days::all_sheets))
         .route("/prep/{day}", get(days::one_sheet))
+        .merge(super::ticks::pages::routes())
 }

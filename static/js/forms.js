@@ -8,7 +8,8 @@ document.querySelector(".error-summary")?.focus();
 
 document.addEventListener("input", (event) => {
   const form = event.target.closest("form");
-  if (form?.method !== "post") return;
+  // A name at a sheet's ticks is kept as it is typed.
+  if (form?.method !== "post" || form.dataset.ticksForm) return;
   form.dataset.dirty = "";
   leaving = false;
 });

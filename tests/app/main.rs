@@ -30,3 +30,4 @@ mod settings;
 mod stem_order;
 mod stock;
 mod support;
+mod ticks;

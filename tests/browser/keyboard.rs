@@ -79,7 +79,7 @@ impl Browser {
         self.until(words, async || self.text().await.contains(words)).await;
     }
 
-    async fn until(&self, what: &str, mut is_so: impl AsyncFnMut() -> bool) {
+    pub(crate) async fn until(&self, what: &str, mut is_so: impl AsyncFnMut() -> bool) {
         for _ in 0..200 {
             if is_so().await {
                 return;

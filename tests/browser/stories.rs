@@ -142,18 +142,90 @@ async fn a_refused_form_keeps_what_was_typed_and_leads_to_the_field() {
     browser.stop().await;
 }
 
-/// Ticks on a phone at the loading dock outlive a reload.
+/// The box at a place on a sheet.
+const BOX: &str = "document.querySelectorAll('.tick-cell input[data-tick]')";
+
+impl Browser {
+    async fn tick(&self, at: usize) {
+        let boxes = self.client.find_all(Locator::Css(".tick-cell input[data-tick]")).await.unwrap();
+        boxes[at].click().await.unwrap();
+    }
+
+    /// Waits until the boxes are so.
+    async fn ticked(&self, boxes: &[(usize, bool)]) {
+        for (at, ticked) in boxes {
+            let script = format!("return {BOX}[{at}].checked");
+            let is_so = async || self.client.execute(&script, Vec::new()).await.unwrap() == *ticked;
+            self.until(&format!("box {at} ticked: {ticked}"), is_so).await;
+        }
+    }
+}
+
+/// Two people at two devices tick the same list at the same time.
 #[tokio::test(flavor = "multi_thread")]
-async fn a_tick_on_the_phone_is_still_there_after_a_reload() {
+async fn two_devices_tick_the_same_list_and_lose_nothing() {
+    let (Some(phone), Some(tablet)) = (Browser::start(390).await, Browser::start(1280).await) else { return };
+    let studio = Served::demo().await;
+    let list = studio.url(&format!("/events/{}/pull-list", first_event(&studio).await));
+    phone.open(&list).await;
+    tablet.open(&list).await;
+    tablet.client.find(Locator::Css("input[name=hand]")).await.unwrap().send_keys("Bo").await.unwrap();
+    phone.tick(0).await;
+    tablet.tick(1).await;
+    for device in [&phone, &tablet] {
+        device.ticked(&[(0, true), (1, true), (2, false)]).await;
+        device.says("ticked by Bo, ").await;
+        device.says("2 of ").await;
+    }
+    phone.client.refresh().await.unwrap();
+    phone.ticked(&[(0, true), (1, true), (2, false)]).await;
+    // What one takes back is taken back on the other.
+    phone.tick(1).await;
+    tablet.ticked(&[(0, true), (1, false)]).await;
+    phone.stop().await;
+    tablet.stop().await;
+}
+
+/// At a dock without network a tick is shown at once, outlives a reload and is sent when there is one again.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_tick_without_network_waits_on_the_phone() {
     let Some(browser) = Browser::start(390).await else { return };
     let studio = Served::demo().await;
     let event = first_event(&studio).await;
     browser.open(&studio.url(&format!("/events/{event}/pull-list"))).await;
-    let tick = Locator::Css("input[data-tick]");
-    browser.client.find(tick).await.unwrap().click().await.unwrap();
+    let cut = "window.fetch = () => Promise.reject(new TypeError('no network'))";
+    browser.client.execute(cut, Vec::new()).await.unwrap();
+    browser.tick(0).await;
+    browser.ticked(&[(0, true)]).await;
+    browser.says("1 tick is not yet saved").await;
+    assert_eq!(ticks_kept(&studio).await, 0);
+    // The page comes anew, and with it the network.
     browser.client.refresh().await.unwrap();
-    let ticked = "return document.querySelector('input[data-tick]').checked";
-    assert_eq!(browser.client.execute(ticked, Vec::new()).await.unwrap(), true);
+    browser.ticked(&[(0, true)]).await;
+    browser.says("1 of ").await;
+    browser.until("the tick in the book", async || ticks_kept(&studio).await == 1).await;
+    browser.stop().await;
+}
+
+async fn ticks_kept(studio: &Served) -> i64 {
+    let mut connection = studio.book.read().await.unwrap();
+    sqlx::query_scalar("SELECT count(*) FROM tick WHERE sheet LIKE 'pull-%' AND ticked_at >= '2026-05-04'")
+        .fetch_one(&mut *connection)
+        .await
+        .unwrap()
+}
+
+/// Without JavaScript a sheet is saved by its button.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_list_is_ticked_without_javascript() {
+    let Some(browser) = Browser::start_without_script(390).await else { return };
+    let studio = Served::demo().await;
+    browser.open(&studio.url(&format!("/events/{}/pull-list", first_event(&studio).await))).await;
+    browser.tick(0).await;
+    browser.client.find(Locator::Css("[data-ticks-save]")).await.unwrap().click().await.unwrap();
+    browser.client.wait().for_element(Locator::Css(".flash")).await.unwrap();
+    browser.client.find(Locator::Css(".tick-cell input:checked")).await.unwrap();
+    assert_eq!(ticks_kept(&studio).await, 1);
     browser.stop().await;
 }
 

@@ -3,8 +3,10 @@
 use askama::Template;
 
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
-use super::super::plan::{Conflict, PrepDay, PrepSheets, arrivals, sheets};
+use super::super::plan::{Conflict, PrepDay, PrepSheets, PrepStep, PrepTask, arrivals, sheets};
 use super::super::store;
+use super::super::ticks::pages::Hand;
+use super::super::ticks::sheet::{Sheet, SheetLine};
 use super::asked::{PrepQuery, Span, ids};
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
@@ -33,7 +35,7 @@ struct OverviewPage {
 struct SheetsPage {
     shell: Shell,
     span: Span,
-    days: Vec<PrepDay>,
+    days: Vec<(PrepDay, Sheet)>,
     conflicts: Vec<Conflict>,
     open_counts: Vec<String>,
     /// Where what is short is ordered.
@@ -99,6 +101,11 @@ impl SheetsPage {
         address("", self.span)
     }
 
+    /// What a task's tick says aloud.
+    fn spoken(&self, step: &PrepStep, task: &PrepTask) -> String {
+        format!("Done: {}, {}", step.step.label(), task.what)
+    }
+
     fn one(&self) -> bool {
         self.days.len() == 1
     }
@@ -129,6 +136,7 @@ pub(super) async fn overview(mut visit: Visit, Query(query): Query<PrepQuery>) -
 
 pub(super) async fn one_sheet(
     mut visit: Visit,
+    hand: Hand,
     Path(day): Path<String>,
     Query(query): Query<PrepQuery>,
 ) -> Answer {
@@ -138,24 +146,46 @@ pub(super) async fn one_sheet(
     let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
     let title = format!("Prep, {}", visit.studio.weekday(day));
     let conflicts = sheets.conflicts.into_iter().filter(|conflict| conflict.day == day).collect();
-    show(&visit, (span, &events), title, PrepSheets { days: vec![sheet], conflicts, ..sheets })
+    let asked = Asked { span, back: address(&day.to_string(), span), title, stem_order: stem_order(&events) };
+    show(&mut visit, &hand, asked, PrepSheets { days: vec![sheet], conflicts, ..sheets }).await
 }
 
-pub(super) async fn all_sheets(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
+pub(super) async fn all_sheets(mut visit: Visit, hand: Hand, Query(query): Query<PrepQuery>) -> Answer {
     let (span, _) = query.span(&mut visit).await?;
     let Loaded { sheets, events, .. } = load(&mut visit, span).await?;
-    show(&visit, (span, &events), "Prep, all days".into(), sheets)
+    let title = "Prep, all days".into();
+    let asked = Asked { span, back: address("sheets", span), title, stem_order: stem_order(&events) };
+    show(&mut visit, &hand, asked, sheets).await
 }
 
-fn show(
-    visit: &Visit,
-    (span, events): (Span, &[(i64, String, Day)]),
+/// Which sheets are shown, and where.
+struct Asked {
+    span: Span,
+    back: String,
     title: String,
-    sheets: PrepSheets,
-) -> Answer {
-    let PrepSheets { days, conflicts, open_counts } = sheets;
-    let (shell, stem_order) = (visit.shell(Section::Prep, title), stem_order(events));
+    stem_order: String,
+}
+
+async fn show(visit: &mut Visit, hand: &Hand, asked: Asked, sheets: PrepSheets) -> Answer {
+    let PrepSheets { days: planned, conflicts, open_counts } = sheets;
+    let Asked { span, back, title, stem_order } = asked;
+    let mut days = Vec::with_capacity(planned.len());
+    for day in planned {
+        let ticks = hand.sheet(visit, (sheet_key(day.day), back.clone()), lines(&day)).await?;
+        days.push((day, ticks));
+    }
+    let shell = visit.shell(Section::Prep, title);
     page(&SheetsPage { shell, span, days, conflicts, open_counts, stem_order })
+}
+
+/// The key of a day's sheet for its ticks.
+fn sheet_key(day: Day) -> String {
+    format!("prep-{day}")
+}
+
+fn lines(day: &PrepDay) -> Vec<SheetLine> {
+    let tasks = day.steps.iter().flat_map(|step| &step.tasks);
+    tasks.map(|task| SheetLine::counted(&*task.key, task.count, "done")).collect()
 }
 
 /// What the pages show.

@@ -5,10 +5,12 @@ use axum::extract::State;
 
 use super::super::forms::ExtraForm;
 use super::super::loans::pages::shared_shortfalls_of;
-use super::super::pull::{PullList, list};
+use super::super::pull::{PullGroup, PullLine, PullList, list};
 use super::super::{PullExtra, store};
 use crate::events::{self, Event};
 use crate::ground::ids::{EventId, PullExtraId};
+use crate::prep::ticks::pages::Hand;
+use crate::prep::ticks::sheet::{Sheet, SheetLine};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::flash::{onward_saying, onward_undo};
@@ -23,6 +25,7 @@ struct ListPage {
     id: EventId,
     event: Event,
     list: PullList,
+    ticks: Sheet,
     extras: Vec<PullExtra>,
     /// What others hold on the same days.
     shared: Vec<String>,
@@ -33,12 +36,13 @@ struct ListPage {
 }
 
 impl ListPage {
-    async fn new(visit: &mut Visit, id: EventId, form: ExtraForm) -> Result<ListPage, Trouble> {
+    async fn new(visit: &mut Visit, hand: &Hand, id: EventId, form: ExtraForm) -> Result<ListPage, Trouble> {
         let inputs = store::load(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("event"))?;
         let list =
             list(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
         let formats = visit.studio.formats;
         let shared = shared_shortfalls_of(&mut visit.connection, &inputs.event, &formats).await?;
+        let ticks = hand.sheet(visit, (sheet_key(id), path(id)), lines(&list)).await?;
         let mut places: Vec<String> = Vec::new();
         for piece in inputs.pieces {
             if !places.contains(&piece.place) {
@@ -50,6 +54,7 @@ impl ListPage {
             id,
             event: inputs.event,
             list,
+            ticks,
             extras: inputs.extras,
             shared,
             places,
@@ -57,6 +62,15 @@ impl ListPage {
             form,
             errors: FieldErrors::default(),
         })
+    }
+
+    fn back_key(&self, line: &PullLine) -> String {
+        back_key(line)
+    }
+
+    /// What a line's tick says aloud.
+    fn spoken(&self, word: &str, line: &PullLine, group: &PullGroup) -> String {
+        format!("{word}: {}, {}", line.name, group.heading)
     }
 
     /// The day, and from when the studio may set up.
@@ -69,20 +83,40 @@ impl ListPage {
     }
 }
 
-pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
+/// The key of an event's pull list for its ticks.
+pub(super) fn sheet_key(id: EventId) -> String {
+    format!("pull-{id}")
+}
+
+/// What is ticked: out, and back again where it comes back.
+pub(super) fn lines(list: &PullList) -> Vec<SheetLine> {
+    let lines = || list.groups.iter().flat_map(|group| &group.lines);
+    let out = lines().map(|line| SheetLine::counted(&*line.key, line.count, "out"));
+    let back = lines().filter(|line| line.comes_back);
+    out.chain(back.map(|line| SheetLine::counted(back_key(line), line.count, "back"))).collect()
+}
+
+fn back_key(line: &PullLine) -> String {
+    format!("{}-back", line.key)
+}
+
+pub(super) async fn show(mut visit: Visit, hand: Hand, Path(id): Path<EventId>) -> Answer {
     let form = ExtraForm { quantity: "1".into(), ..ExtraForm::default() };
-    page(&ListPage::new(&mut visit, id, form).await?)
+    page(&ListPage::new(&mut visit, &hand, id, form).await?)
 }
 
 pub(super) async fn add_extra(
     State(app): State<App>,
     mut visit: Visit,
+    hand: Hand,
     Path(id): Path<EventId>,
     Form(form): Form<ExtraForm>,
 ) -> Answer {
     let new = match form.parse(&visit.studio.formats) {
         Ok(new) => new,
-        Err(errors) => return refused(&ListPage { errors, ..ListPage::new(&mut visit, id, form).await? }),
+        Err(errors) => {
+            return refused(&ListPage { errors, ..ListPage::new(&mut visit, &hand, id, form).await? });
+        }
     };
     let mut tx = app.book.write().await?;
     events::store::event(&mut tx, id).await?.ok_or(Trouble::NotFound("event"))?;

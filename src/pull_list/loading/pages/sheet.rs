@@ -14,6 +14,8 @@ use crate::events::{self, Event};
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
+use crate::prep::ticks::pages::Hand;
+use crate::prep::ticks::sheet::{Sheet, SheetLine};
 use crate::pull_list::pull::PullLine;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
@@ -35,6 +37,7 @@ struct SheetPage {
     event: Option<Event>,
     sheet: LoadSheet,
     rows: Vec<Row>,
+    ticks: Sheet,
     /// Which of the studio's vans is looked at.
     chosen: usize,
     /// How many other open events the day has.
@@ -126,6 +129,15 @@ impl SheetPage {
             .collect()
     }
 
+    fn aboard_key(&self, drop: &Drop, line: &PullLine) -> String {
+        aboard_key(drop, line)
+    }
+
+    /// What a tick on something else aboard says aloud.
+    fn spoken(&self, drop: &Drop, line: &PullLine) -> String {
+        format!("In the van: {}, {}", line.name, drop.event.name)
+    }
+
     /// `fits the Small van`, `needs 2 trips with the Small van`, for each van with its number.
     fn verdicts(&self) -> Vec<(i64, String, bool)> {
         let vans = self.sheet.vans.iter().enumerate();
@@ -172,8 +184,18 @@ impl SheetPage {
     }
 }
 
+/// What is loaded: one event's, or all of a day's.
+struct Load {
+    title: String,
+    day: Day,
+    event: Option<Event>,
+    others: usize,
+    events: Vec<EventId>,
+}
+
 pub(super) async fn of_event(
     mut visit: Visit,
+    hand: Hand,
     Path(id): Path<EventId>,
     Query(query): Query<LoadQuery>,
 ) -> Answer {
@@ -181,17 +203,13 @@ pub(super) async fn of_event(
     let title = format!("Load sheet, {}", event.name);
     let same_day = events::store::open_between(&mut visit.connection, event.day, event.day).await?;
     let others = same_day.iter().filter(|other| other.id != id).count();
-    let loaded: Vec<EventId> = event.is_open().then_some(id).into_iter().collect();
-    let sheet = computed(&mut visit, &loaded).await?;
-    let shell = visit.shell(Section::PullLists, title);
-    show(
-        SheetPage { shell, day: event.day, event: Some(event), sheet, rows: Vec::new(), chosen: 0, others },
-        &query,
-    )
+    let events: Vec<EventId> = event.is_open().then_some(id).into_iter().collect();
+    show(visit, hand, Load { title, day: event.day, event: Some(event), others, events }, &query).await
 }
 
 pub(super) async fn of_day(
     mut visit: Visit,
+    hand: Hand,
     Path(day): Path<String>,
     Query(query): Query<LoadQuery>,
 ) -> Answer {
@@ -200,23 +218,40 @@ pub(super) async fn of_day(
     if events.is_empty() {
         return Err(Trouble::NotFound("event on that day"));
     }
-    let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
-    let sheet = computed(&mut visit, &ids).await?;
-    let shell = visit.shell(Section::PullLists, format!("Load sheet, {}", visit.studio.weekday(day)));
-    show(SheetPage { shell, day, event: None, sheet, rows: Vec::new(), chosen: 0, others: 0 }, &query)
+    let events: Vec<EventId> = events.iter().map(|event| event.id).collect();
+    let title = format!("Load sheet, {}", visit.studio.weekday(day));
+    show(visit, hand, Load { title, day, event: None, others: 0, events }, &query).await
 }
 
-async fn computed(visit: &mut Visit, events: &[EventId]) -> Result<LoadSheet, Trouble> {
-    let inputs = store::load(&mut visit.connection, events).await?;
-    sheet(inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))
-}
-
-fn show(shown: SheetPage, query: &LoadQuery) -> Answer {
+async fn show(mut visit: Visit, hand: Hand, load: Load, query: &LoadQuery) -> Answer {
+    let Load { title, day, event, others, events } = load;
+    let inputs = store::load(&mut visit.connection, &events).await?;
+    let formats = visit.studio.formats;
+    let sheet = sheet(inputs, &formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
     let asked = query.van.trim();
-    let chosen = shown.sheet.vans.iter().position(|(van, _)| van.id.to_string() == asked);
+    let chosen = sheet.vans.iter().position(|(van, _)| van.id.to_string() == asked);
     if !asked.is_empty() && chosen.is_none() {
         return Err(Trouble::NotFound("van"));
     }
-    let rows = rows(&shown.sheet, shown.shell.formats);
-    page(&SheetPage { rows, chosen: chosen.unwrap_or(0), ..shown })
+    let rows = rows(&sheet, formats);
+    let path =
+        event.as_ref().map_or_else(|| format!("/load/{day}"), |event| format!("/events/{}/load", event.id));
+    let back = visit.shell(Section::PullLists, "").list_path(&path, &[("van", asked)]);
+    let back = back.trim_end_matches(['?', '&']).to_owned();
+    let ticks = hand.sheet(&mut visit, (format!("load-{day}"), back), lines(&rows, &sheet)).await?;
+    let shell = visit.shell(Section::PullLists, title);
+    page(&SheetPage { shell, day, event, sheet, rows, ticks, chosen: chosen.unwrap_or(0), others })
+}
+
+/// What is ticked: every crate and loose piece, and what else is aboard.
+fn lines(rows: &[Row], sheet: &LoadSheet) -> Vec<SheetLine> {
+    let floor = rows.iter().map(|row| SheetLine::single(&*row.key, "in"));
+    let drops = sheet.drops.iter();
+    let aboard = drops.flat_map(|drop| drop.aboard.iter().map(move |line| (drop, line)));
+    let aboard = aboard.map(|(drop, line)| SheetLine::counted(aboard_key(drop, line), line.count, "in"));
+    floor.chain(aboard).collect()
+}
+
+fn aboard_key(drop: &Drop, line: &PullLine) -> String {
+    format!("e{}-{}", drop.event.id, line.key)
 }
