@@ -228,6 +228,9 @@ fn shelf_words(table: &str) -> &'static str {
 /// Stock and the calendar of deliveries.
 fn stock_words(table: &str) -> &'static str {
     match table {
+        "calendar_feed" => {
+            "The calendar for other programs: the secret of its feed's address, and when it rings; at most one row."
+        }
         "closed_day" => "Days on which nothing is delivered, of one supplier or of all, and feast days.",
         "stock_lot" => "What lies in the cooler and on the shelf, each age by itself, as last counted.",
         "stock_reservation" => "Pieces of a lot that are kept for an event.",

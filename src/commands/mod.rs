@@ -2,6 +2,7 @@
 //! standard error, in sentences.
 
 mod books;
+mod calendar;
 mod demo;
 mod papers;
 mod plan;
@@ -41,6 +42,8 @@ enum Command {
     Prep(papers::PaperArgs),
     /// Write the pull lists of the events of some days
     Pull(papers::PaperArgs),
+    /// Write the calendar of some days, for calendar programs
+    Calendar(calendar::CalendarArgs),
     /// Plan an order that stands in a JSON file: the buying plan by itself
     Plan(plan::PlanArgs),
     /// Make a book of ten years' work, for trying out how fast Trug is
@@ -73,6 +76,7 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => papers::order(args).await,
         Command::Prep(args) => papers::prep(args).await,
         Command::Pull(args) => papers::pull(args).await,
+        Command::Calendar(args) => calendar::run(args).await,
         Command::Plan(args) => plan::run(&args),
         Command::TenYears(args) => demo::ten_years(args).await,
     }

@@ -51,7 +51,7 @@ enum Form {
     Csv,
 }
 
-fn read_day(text: &str) -> Result<Day, String> {
+pub(super) fn read_day(text: &str) -> Result<Day, String> {
     text.parse().map_err(|_| "write the day as year, month and day: 2026-05-16".into())
 }
 
@@ -159,7 +159,7 @@ fn say_json(paper: &impl Serialize) -> anyhow::Result<()> {
 }
 
 /// Writes all at once; that nobody reads on is no failure.
-fn say(bytes: &[u8]) -> anyhow::Result<()> {
+pub(super) fn say(bytes: &[u8]) -> anyhow::Result<()> {
     match io::stdout().lock().write_all(bytes) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
             Err(error).context("The paper is not written")

@@ -11,14 +11,16 @@ use super::deadlines::{Deadline, Market, Orders, orders};
 use super::next_step::{Known, NextStep, next_step};
 use super::standing::{Quoted, Standing};
 use crate::events::{self, Event, Piece};
-use crate::ground::dates::{Day, TimeOfDay};
+use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, MaterialId, RecipeId};
 use crate::price_list;
 use crate::quotes;
 use crate::recipes::explosion::made;
 use crate::recipes::{self, RecipeBook};
+use crate::stem_order::store::planning::local;
 use crate::stem_order::windows::make_days;
 use crate::stem_order::{closed_days, placing};
+use crate::studio::Studio;
 use crate::studio::visit::Visit;
 
 /// What lies ahead of one event.
@@ -44,18 +46,29 @@ pub struct Outlook {
     pub next: Option<NextStep>,
 }
 
+/// Whose outlook it is, and when.
+#[derive(Debug, Clone, Copy)]
+pub struct Desk<'a> {
+    /// The studio's settings.
+    pub studio: &'a Studio,
+    /// The present moment by its clock.
+    pub now: Deadline,
+}
+
 /// The present moment by the studio's clock.
 #[must_use]
 pub fn local_now(visit: &Visit) -> Deadline {
-    let there = visit.now.0.to_zoned_datetime(visit.studio.zone.clone());
-    Deadline { day: Day(there.date()), time: TimeOfDay(there.time()) }
+    local(visit.now, &visit.studio)
 }
 
 /// The outlook of these events, in their order.
-pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlook>, sqlx::Error> {
+pub async fn outlooks(
+    connection: &mut SqliteConnection,
+    desk: &Desk<'_>,
+    events: Vec<Event>,
+) -> Result<Vec<Outlook>, sqlx::Error> {
     let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
-    let now = local_now(visit);
-    let connection = &mut *visit.connection;
+    let Desk { studio, now } = *desk;
     let mut pieces = by_event(events::store::pieces(connection, &ids).await?);
     let roots = roots(&pieces);
     let book = recipes::store::recipe_book(connection, &roots).await?;
@@ -70,7 +83,7 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
         let arrivals = Arrivals::of(event.id, &placed);
         let orders = orders(&book, (event.day, &kinds), &market, &arrivals);
         let bench = bench(&book, &event, &pieces);
-        let standing = Standing::of(&event, &quoted, now.day, &visit.studio.formats);
+        let standing = Standing::of(&event, &quoted, now.day, &studio.formats);
         let known = Known {
             event: &event,
             pieces: pieces.len(),
@@ -80,7 +93,7 @@ pub async fn outlooks(visit: &mut Visit, events: Vec<Event>) -> Result<Vec<Outlo
             orders: &orders,
             first_bench: bench.keys().next().copied(),
             now,
-            formats: visit.studio.formats,
+            formats: studio.formats,
         };
         let next = next_step(&known);
         Outlook { event, pieces, arrivals, orders, bench, quoted, quote, standing, next }

@@ -8,6 +8,7 @@ mod week;
 use axum::Router;
 use axum::routing::get;
 
+use super::calendar;
 use crate::web::state::App;
 
 /// The routes of this room.
@@ -17,4 +18,5 @@ pub fn routes() -> Router<App> {
         .route("/search", get(search::search))
         .route("/events", get(events::list))
         .route("/events/{id}", get(event::show))
+        .merge(calendar::pages::routes())
 }

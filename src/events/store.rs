@@ -76,6 +76,25 @@ pub async fn open_between(
     events(connection, &ids).await
 }
 
+/// The events of some days, both ends included, that were lost or called off since a day.
+pub async fn called_off_between(
+    connection: &mut SqliteConnection,
+    from: Day,
+    to: Day,
+    since: Day,
+) -> Result<Vec<Event>, sqlx::Error> {
+    let ids = sqlx::query_scalar!(
+        r#"SELECT id AS "id: EventId" FROM event
+        WHERE day BETWEEN ? AND ? AND removed_at IS NULL AND ending IN ('lost', 'cancelled') AND ended_on >= ?"#,
+        from,
+        to,
+        since
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    events(connection, &ids).await
+}
+
 /// All pieces of these events, by event, place and order of entry.
 pub async fn pieces(
     connection: &mut SqliteConnection,

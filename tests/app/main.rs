@@ -4,6 +4,7 @@
 
 mod bench_supper;
 mod book_files;
+mod calendar;
 mod change;
 mod choices;
 mod clients;

@@ -46,6 +46,7 @@ pub(crate) struct Page {
     pub(crate) location: String,
     pub(crate) cookie: String,
     pub(crate) media_type: String,
+    pub(crate) etag: String,
     pub(crate) body: Vec<u8>,
 }
 
@@ -130,9 +131,10 @@ impl TestStudio {
         };
         let (location, cookie, media_type) =
             (text(header::LOCATION), text(header::SET_COOKIE), text(header::CONTENT_TYPE));
+        let etag = text(header::ETAG);
         let status = answer.status();
         let body = axum::body::to_bytes(answer.into_body(), usize::MAX).await.unwrap().to_vec();
-        Page { status, location, cookie, media_type, body }
+        Page { status, location, cookie, media_type, etag, body }
     }
 }
 

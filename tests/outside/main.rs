@@ -7,6 +7,7 @@ mod allowance;
 mod brute;
 mod buying_plan;
 mod buying_plan_laws;
+mod calendar;
 mod care_rules;
 mod crates;
 mod cutting;

@@ -4,7 +4,7 @@ use askama::Template;
 
 use crate::clients::{self, Client};
 use crate::desk::deadlines::{Deadline, OrderBy};
-use crate::desk::outlook::{Outlook, hours_words, local_now, outlooks};
+use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
 use crate::desk::standing::Quoted;
 use crate::events::Piece;
 use crate::events::counts::Made;
@@ -127,7 +127,8 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let shell = visit.shell(Section::Events, event.name.clone());
     let now = local_now(&visit);
     let short = shortfalls_of(&mut visit.connection, &event, &visit.studio.formats).await?;
-    let Some(outlook) = outlooks(&mut visit, vec![event]).await?.pop() else {
+    let desk = Desk { studio: &visit.studio, now };
+    let Some(outlook) = outlooks(&mut visit.connection, &desk, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();

@@ -1,0 +1,62 @@
+//! Gathers what the calendar is made of: the rooms' own reads, a handful of queries however many events there are.
+
+use sqlx::SqliteConnection;
+
+use super::entries::{Known, entries};
+use super::{Covered, Entry, Feed, store};
+use crate::db::Book;
+use crate::desk::outlook::{Desk, outlooks};
+use crate::events;
+use crate::pull_list::loans::bookings::{Span, bookings};
+use crate::pull_list::loans::store::{self as loan_store, MOST_DAYS};
+use crate::stem_order::placing;
+
+/// Flowers are ordered at most so long before their event: the longest cut-off, and a holding life behind it.
+const FARTHEST: i64 = 75;
+/// An event that was called off so many days ago is still told of.
+const CALLED_OFF_DAYS: i64 = 30;
+
+/// Every entry of some days.
+pub async fn gather(
+    connection: &mut SqliteConnection,
+    desk: &Desk<'_>,
+    covered: Covered,
+) -> Result<Vec<Entry>, sqlx::Error> {
+    // Loans come back, strikes end and quotes hold after their event.
+    let from = covered.from.plus(-MOST_DAYS);
+    let open = events::store::open_between(connection, from, covered.to.plus(FARTHEST)).await?;
+    let since = desk.now.day.plus(-CALLED_OFF_DAYS);
+    let called_off = events::store::called_off_between(connection, from, covered.to, since).await?;
+    let outlooks = outlooks(connection, desk, open).await?;
+    let deliveries = placing::store::deliveries_between(connection, covered.from, covered.to).await?;
+    let span = Span { from: covered.from, to: covered.to };
+    let formats = desk.studio.formats;
+    let loans = bookings(loan_store::load(connection, span).await?, &formats).ok();
+    let known = Known {
+        outlooks: &outlooks,
+        called_off: &called_off,
+        deliveries: &deliveries,
+        loans: loans.as_ref(),
+        formats,
+    };
+    Ok(entries(&known, covered))
+}
+
+/// The calendar's row, made where it is not there yet.
+pub async fn feed_or_begun(book: &Book, connection: &mut SqliteConnection) -> Result<Feed, anyhow::Error> {
+    if let Some(feed) = store::feed(connection).await? {
+        return Ok(feed);
+    }
+    let mut tx = book.write().await?;
+    store::begin(&mut tx, &secret()?).await?;
+    let feed = store::feed(&mut tx).await?;
+    tx.commit().await?;
+    feed.ok_or_else(|| anyhow::anyhow!("the calendar's row is not there after it was made"))
+}
+
+/// 32 letters and digits that nobody can guess: 128 bits from the system's own source of chance.
+pub fn secret() -> Result<String, getrandom::Error> {
+    let mut bytes = [0_u8; 16];
+    getrandom::fill(&mut bytes)?;
+    Ok(format!("{:032x}", u128::from_be_bytes(bytes)))
+}
