@@ -97,6 +97,8 @@ const LATER: &[&str] = &[
     "crate_kind",
     "van",
     "recipe_travel",
+    "kit_travel",
+    "extra_travel",
     "pail_rule",
     "event_work",
 ];

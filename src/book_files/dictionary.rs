@@ -104,6 +104,7 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
         ("piece", "count")
         | ("pail_rule", "litres")
+        | (_, "bulk")
         | ("recipe", "minutes")
         | ("recipe_line", "quantity" | "turns")
         | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
@@ -221,6 +222,25 @@ fn shelf_words(table: &str) -> &'static str {
         "loan_charge" => "What a lost piece of a material is charged at.",
         "kit_item" => "Tools, water, spares and safety things that go along to every event.",
         "pull_extra" => "What one event needs beside its pieces and the kit.",
+        _ => run_words(table),
+    }
+}
+
+/// The event's day: drives, hand-overs and what came back.
+fn run_words(table: &str) -> &'static str {
+    match table {
+        "kit_travel" => {
+            "How heavy one kit item is and how many litres of a crate it takes, where that was typed."
+        }
+        "extra_travel" => "The same for an event's extras.",
+        "run_drive" => "Minutes of the drive from one event's venue to another's, where that was typed.",
+        "hand_over" => {
+            "To whom an event's flowers were handed over, when, with what remarks; the latest row counts."
+        }
+        "van_return" => {
+            "When crates, cans and tools were counted after an event, by whom, and what became of the flowers; the latest row counts."
+        }
+        "van_return_line" => "How many of each went out and came back.",
         _ => stock_words(table),
     }
 }

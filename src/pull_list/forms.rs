@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use serde::Deserialize;
 
-use super::{KitItem, KitKind, NewKitItem, NewPullExtra};
+use super::room::Measured;
+use super::{KitItem, KitKind, PullExtra};
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::ids::KitItemId;
@@ -23,6 +24,8 @@ pub struct KitForm {
     pub kind: Vec<String>,
     pub quantity: Vec<String>,
     pub per_pieces: Vec<String>,
+    pub weight: Vec<String>,
+    pub litres: Vec<String>,
 }
 
 /// One row of the kit's grid.
@@ -34,15 +37,17 @@ pub struct KitRow {
     pub kind: String,
     pub quantity: String,
     pub per_pieces: String,
+    pub weight: String,
+    pub litres: String,
 }
 
 impl KitForm {
     /// The form filled in from the book.
     #[must_use]
-    pub fn of(version: i64, items: &[KitItem]) -> KitForm {
+    pub fn of(version: i64, items: &[KitItem], formats: &Formats) -> KitForm {
         KitForm {
             version: version.to_string(),
-            kit_id: items.iter().map(|item| item.id.to_string()).collect(),
+            kit_id: items.iter().map(|item| item.id.map_or_else(String::new, |id| id.to_string())).collect(),
             name: items.iter().map(|item| item.name.clone()).collect(),
             kind: items.iter().map(|item| item.kind.code().into()).collect(),
             quantity: items.iter().map(|item| item.quantity.to_string()).collect(),
@@ -50,6 +55,8 @@ impl KitForm {
                 .iter()
                 .map(|item| item.per_pieces.map_or_else(String::new, |per| per.to_string()))
                 .collect(),
+            weight: items.iter().map(|item| weight_input(item.measured, formats)).collect(),
+            litres: items.iter().map(|item| litres_input(item.measured, formats)).collect(),
         }
     }
 
@@ -68,11 +75,13 @@ impl KitForm {
             kind: at(&self.kind),
             quantity: at(&self.quantity),
             per_pieces: at(&self.per_pieces),
+            weight: at(&self.weight),
+            litres: at(&self.litres),
         }
     }
 
     /// Reads the form: the whole kit, or every message. A row without a name is left out.
-    pub fn parse(&self, formats: &Formats) -> Result<Vec<NewKitItem>, FieldErrors> {
+    pub fn parse(&self, formats: &Formats) -> Result<Vec<KitItem>, FieldErrors> {
         let mut c = Checker::new(formats);
         let (mut items, mut names) = (Vec::new(), BTreeSet::new());
         for row in (0..self.name.len()).map(|place| self.row(place)) {
@@ -85,12 +94,13 @@ impl KitForm {
             if !name.is_empty() && !names.insert(name.to_lowercase()) {
                 c.refuse(field("name"), format!("\u{201c}{name}\u{201d} stands in the kit twice."));
             }
-            items.push(NewKitItem {
+            items.push(KitItem {
                 id: row.id.parse::<KitItemId>().ok(),
                 name,
                 kind: c.pick(&field("kind"), &row.kind),
                 quantity: c.whole(&field("quantity"), &row.quantity, 1..=MOST),
                 per_pieces: c.whole_or_none(&field("per"), &row.per_pieces, 1..=MOST),
+                measured: measured(&mut c, (&field("weight"), &row.weight), (&field("litres"), &row.litres)),
             });
         }
         c.done(items)
@@ -104,9 +114,17 @@ impl KitForm {
 
     fn in_words(&self) -> String {
         let rows = self.rows().into_iter().filter(|row| !row.name.trim().is_empty());
-        let words = rows.map(|row| match row.per_pieces.trim() {
-            "" => format!("{} {}", row.quantity, row.name),
-            per => format!("{} {} for each {per} pieces", row.quantity, row.name),
+        let words = rows.map(|row| {
+            let per = match row.per_pieces.trim() {
+                "" => String::new(),
+                per => format!(" for each {per} pieces"),
+            };
+            let said = |typed: &str, unit: &str| match typed.trim() {
+                "" => String::new(),
+                typed => format!(", {typed}{unit}"),
+            };
+            let measured = said(&row.weight, "") + &said(&row.litres, " l");
+            format!("{} {}{per}{measured}", row.quantity, row.name)
         });
         words.collect::<Vec<_>>().join("; ")
     }
@@ -128,20 +146,40 @@ pub struct ExtraForm {
     pub quantity: String,
     pub place: String,
     pub note: String,
+    pub weight: String,
+    pub litres: String,
 }
 
 impl ExtraForm {
     /// Reads the form: an extra, or every message.
-    pub fn parse(&self, formats: &Formats) -> Result<NewPullExtra, FieldErrors> {
+    pub fn parse(&self, formats: &Formats) -> Result<PullExtra, FieldErrors> {
         let mut c = Checker::new(formats);
-        let extra = NewPullExtra {
+        let extra = PullExtra {
+            id: None,
             name: c.name("name", &self.name, "what else is needed"),
             quantity: c.whole("quantity", &self.quantity, 1..=MOST),
             place: c.line("place", &self.place),
             note: c.line("note", &self.note),
+            measured: measured(&mut c, ("weight", &self.weight), ("litres", &self.litres)),
         };
         c.done(extra)
     }
+}
+
+fn measured(c: &mut Checker, weight: (&str, &str), litres: (&str, &str)) -> Measured {
+    let filled = |raw: &str| !raw.trim().is_empty();
+    Measured {
+        weight: c.weight_or_none(weight.0, weight.1),
+        litres: filled(litres.1).then(|| c.quantity(litres.0, litres.1)),
+    }
+}
+
+fn weight_input(measured: Measured, formats: &Formats) -> String {
+    measured.weight.map_or_else(String::new, |weight| formats.weight_input(weight))
+}
+
+fn litres_input(measured: Measured, formats: &Formats) -> String {
+    measured.litres.map_or_else(String::new, |litres| formats.quantity(litres))
 }
 
 #[cfg(test)]
@@ -160,6 +198,8 @@ mod tests {
             kind: column(&["tool", "tool", "tool", "tool", "magic"]),
             quantity: column(&["2", "1", "", "0", "1"]),
             per_pieces: column(&["", "", "", "20", "-4"]),
+            weight: column(&["", "", "", "", "heavy"]),
+            litres: column(&["2.5", "", "", "", "0"]),
         };
         let errors = form.parse(&formats).unwrap_err();
         let at = |field| errors.of(field).is_some();
@@ -167,9 +207,11 @@ mod tests {
             at("kit-3-quantity") && at("kit-4-name") && at("kit-4-kind") && at("kit-4-per"),
             "{errors:?}"
         );
-        assert_eq!(errors.list().len(), 4);
+        assert!(at("kit-4-weight") && at("kit-4-litres"), "{errors:?}");
+        assert_eq!(errors.list().len(), 6);
         let good = KitForm { quantity: column(&["2"]), name: column(&["Knife"]), ..form };
         let items = good.parse(&formats).unwrap();
         assert_eq!((items.len(), items[0].id, items[0].quantity), (1, Some(KitItemId(7)), 2));
+        assert_eq!(items[0].measured.litres.map(|litres| litres.raw()), Some(2_500));
     }
 }

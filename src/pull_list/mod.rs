@@ -6,10 +6,12 @@ pub mod loading;
 pub mod loans;
 pub mod pages;
 pub mod pull;
+pub mod room;
 pub mod store;
 pub mod usual_kit;
 pub mod vessel_water;
 
+use room::Measured;
 use serde::Serialize;
 
 use crate::ground::choice::choices;
@@ -32,22 +34,7 @@ choices! {
 /// Something that goes along to every event, by rule.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct KitItem {
-    /// Its identity.
-    pub id: KitItemId,
-    /// Its name, alone of its kind.
-    pub name: String,
-    /// What it is.
-    pub kind: KitKind,
-    /// How many.
-    pub quantity: i64,
-    /// For each started so many pieces; none is once an event.
-    pub per_pieces: Option<i64>,
-}
-
-/// A kit item as typed in.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewKitItem {
-    /// Its identity, if it is known already.
+    /// Its identity; none where it is not in the book yet.
     pub id: Option<KitItemId>,
     /// Its name, alone of its kind.
     pub name: String,
@@ -57,13 +44,15 @@ pub struct NewKitItem {
     pub quantity: i64,
     /// For each started so many pieces; none is once an event.
     pub per_pieces: Option<i64>,
+    /// How heavy and large one is, where that was typed.
+    pub measured: Measured,
 }
 
 /// Something one event needs beside its pieces and the kit.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct PullExtra {
-    /// Its identity.
-    pub id: PullExtraId,
+    /// Its identity; none where it is not in the book yet.
+    pub id: Option<PullExtraId>,
     /// What it is.
     pub name: String,
     /// How many.
@@ -72,17 +61,6 @@ pub struct PullExtra {
     pub place: String,
     /// What to remember.
     pub note: String,
-}
-
-/// An extra as typed in.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewPullExtra {
-    /// What it is.
-    pub name: String,
-    /// How many.
-    pub quantity: i64,
-    /// Where it goes; empty is the event as a whole.
-    pub place: String,
-    /// What to remember.
-    pub note: String,
+    /// How heavy and large one is, where that was typed.
+    pub measured: Measured,
 }

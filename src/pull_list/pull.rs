@@ -4,6 +4,7 @@
 //! - Hard goods by place: count × quantity a piece, through nested recipes (C1), rounded up to whole ones a place.
 //! - For the event as a whole: what is bought one for each started N pieces or once an event (rounded up once), rolls
 //!   for cut lengths (laid out together, C1), water for the vessels (C9), the kit by its rule, extras.
+//! - Water to top up: a quarter of what the vessels hold ([`TOP_UP`]), whole litres an event, rounded up.
 //! - Spares of hard goods: one for each started `spare_per` of the event's total (C2).
 //!
 //! May import: the types and calculations of this room and of the rooms before it, `rust_decimal`, `serde`.
@@ -13,10 +14,11 @@ mod load;
 
 use std::collections::BTreeMap;
 
-pub use load::VESSEL_FILL;
 pub(crate) use load::water_in;
+pub use load::{TOP_UP, VESSEL_FILL};
 use serde::Serialize;
 
+use super::room::{self, Room};
 use super::{KitItem, PullExtra};
 use crate::events::{Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
@@ -71,6 +73,8 @@ pub struct PullList {
     pub open_counts: Vec<String>,
     /// What the studio does not own enough of, what cannot be cut.
     pub shortages: Vec<String>,
+    /// Litres that go along to top up the vessels.
+    pub top_up: i64,
     /// Where carrying and placing it can hurt someone.
     pub cautions: Vec<Caution>,
 }
@@ -105,6 +109,9 @@ pub struct PullLine {
     pub note: String,
     /// The sum behind the count, in words.
     pub working: String,
+    /// How heavy and large one is, where it travels by itself: pieces stand in crates, and hard goods in pieces.
+    #[serde(skip)]
+    pub room: Option<Room>,
 }
 
 /// The pull list of one event. Pieces whose count is open are named and left out.
@@ -140,6 +147,7 @@ pub fn list(inputs: &PullInputs, formats: &Formats) -> Result<PullList, Explosio
         set_up_time: inputs.event.set_up_time,
         groups: groups.filled(),
         open_counts: counted.open,
+        top_up: shelf.top_up(),
         shortages: shelf.into_shortages(),
         cautions,
     })
@@ -245,12 +253,13 @@ fn piece_line(piece: &Piece, count: i64) -> PullLine {
         two_people: false,
         note: piece.note.clone(),
         working,
+        room: None,
     }
 }
 
 fn extra_line(extra: &PullExtra) -> PullLine {
     PullLine {
-        key: format!("extra-{}", extra.id),
+        key: format!("extra-{}", extra.id.map_or(0, |id| id.0)),
         count: extra.quantity,
         unit: String::new(),
         name: extra.name.clone(),
@@ -259,6 +268,7 @@ fn extra_line(extra: &PullExtra) -> PullLine {
         two_people: false,
         note: extra.note.clone(),
         working: format!("{}, as written on this list", extra.quantity),
+        room: Some(extra.measured.or(room::EXTRA)),
     }
 }
 
@@ -273,7 +283,7 @@ fn kit_lines(kit: &[KitItem], pieces: i64) -> impl Iterator<Item = PullLine> + '
             }
         };
         (times > 0).then(|| PullLine {
-            key: format!("kit-{}", item.id),
+            key: format!("kit-{}", item.id.map_or(0, |id| id.0)),
             count: item.quantity.saturating_mul(times),
             unit: String::new(),
             name: item.name.clone(),
@@ -282,6 +292,7 @@ fn kit_lines(kit: &[KitItem], pieces: i64) -> impl Iterator<Item = PullLine> + '
             two_people: false,
             note: String::new(),
             working,
+            room: Some(item.measured.or(item.kind.usual_room())),
         })
     })
 }

@@ -3,10 +3,13 @@
 use sqlx::SqliteConnection;
 
 use super::pull::PullInputs;
-use super::{KitItem, KitKind, NewKitItem, NewPullExtra, PullExtra};
+use super::room::Measured;
+use super::{KitItem, KitKind, PullExtra};
 use crate::events;
 use crate::ground::dates::Moment;
 use crate::ground::ids::{EventId, KitItemId, PullExtraId, RecipeId};
+use crate::ground::quantity::Quantity;
+use crate::ground::weight::Weight;
 use crate::recipes;
 
 /// Everything one event's pull list is computed from; none if there is no such event.
@@ -27,13 +30,22 @@ pub async fn load(
 
 /// The kit, in the studio's order.
 pub async fn kit(connection: &mut SqliteConnection) -> Result<Vec<KitItem>, sqlx::Error> {
-    sqlx::query_as!(
-        KitItem,
-        r#"SELECT id AS "id: KitItemId", name, kind AS "kind: KitKind", quantity, per_pieces FROM kit_item
-        WHERE removed_at IS NULL ORDER BY position, id"#
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id: KitItemId", name, kind AS "kind: KitKind", quantity, per_pieces,
+            weight AS "weight?: Weight", bulk AS "litres?: Quantity"
+        FROM kit_item LEFT JOIN kit_travel ON kit_item_id = id WHERE removed_at IS NULL ORDER BY position, id"#
     )
     .fetch_all(connection)
-    .await
+    .await?;
+    let items = rows.into_iter().map(|row| KitItem {
+        id: Some(row.id),
+        name: row.name,
+        kind: row.kind,
+        quantity: row.quantity,
+        per_pieces: row.per_pieces,
+        measured: Measured { weight: row.weight, litres: row.litres },
+    });
+    Ok(items.collect())
 }
 
 /// A number that grows with every change of the kit, so that a stale save is noticed.
@@ -46,7 +58,7 @@ pub async fn kit_version(connection: &mut SqliteConnection) -> Result<i64, sqlx:
 /// Keeps the kit: known items are changed, new ones added, those left out are removed. Gives how many were removed.
 pub async fn keep_kit(
     connection: &mut SqliteConnection,
-    items: &[NewKitItem],
+    items: &[KitItem],
     now: Moment,
 ) -> Result<u64, sqlx::Error> {
     let had = sqlx::query!(
@@ -59,10 +71,11 @@ pub async fn keep_kit(
     let mut kept = 0;
     for (position, item) in (0_i64..).zip(items) {
         kept += u64::from(item.id.is_some());
-        sqlx::query!(
-            "INSERT INTO kit_item (id, name, kind, quantity, per_pieces, position) VALUES (?, ?, ?, ?, ?, ?)
+        let id = sqlx::query_scalar!(
+            r#"INSERT INTO kit_item (id, name, kind, quantity, per_pieces, position) VALUES (?, ?, ?, ?, ?, ?)
             ON CONFLICT (id) DO UPDATE SET name = excluded.name, kind = excluded.kind, quantity = excluded.quantity,
-                per_pieces = excluded.per_pieces, position = excluded.position, removed_at = NULL",
+                per_pieces = excluded.per_pieces, position = excluded.position, removed_at = NULL
+            RETURNING id AS "id: KitItemId""#,
             item.id,
             item.name,
             item.kind,
@@ -70,29 +83,51 @@ pub async fn keep_kit(
             item.per_pieces,
             position
         )
-        .execute(&mut *connection)
+        .fetch_one(&mut *connection)
         .await?;
+        keep_kit_travel(connection, id, item.measured).await?;
     }
     Ok(had.saturating_sub(kept))
 }
 
+async fn keep_kit_travel(
+    connection: &mut SqliteConnection,
+    item: KitItemId,
+    measured: Measured,
+) -> Result<(), sqlx::Error> {
+    sqlx::query!(
+        "INSERT INTO kit_travel (kit_item_id, weight, bulk) VALUES (?, ?, ?)
+        ON CONFLICT (kit_item_id) DO UPDATE SET weight = excluded.weight, bulk = excluded.bulk",
+        item,
+        measured.weight,
+        measured.litres
+    )
+    .execute(connection)
+    .await
+    .map(drop)
+}
+
 /// Adds the items whose names the kit does not have yet. Gives how many were added.
-pub async fn add_to_kit(connection: &mut SqliteConnection, items: &[NewKitItem]) -> Result<u64, sqlx::Error> {
+pub async fn add_to_kit(connection: &mut SqliteConnection, items: &[KitItem]) -> Result<u64, sqlx::Error> {
     let mut added = 0;
     for item in items {
-        added += sqlx::query!(
-            "INSERT INTO kit_item (name, kind, quantity, per_pieces, position)
+        let id = sqlx::query_scalar!(
+            r#"INSERT INTO kit_item (name, kind, quantity, per_pieces, position)
             SELECT ?, ?, ?, ?, coalesce((SELECT max(position) + 1 FROM kit_item), 0)
-            WHERE NOT EXISTS (SELECT 1 FROM kit_item WHERE name = ? AND removed_at IS NULL)",
+            WHERE NOT EXISTS (SELECT 1 FROM kit_item WHERE name = ? AND removed_at IS NULL)
+            RETURNING id AS "id: KitItemId""#,
             item.name,
             item.kind,
             item.quantity,
             item.per_pieces,
             item.name
         )
-        .execute(&mut *connection)
-        .await?
-        .rows_affected();
+        .fetch_optional(&mut *connection)
+        .await?;
+        if let Some(id) = id {
+            added += 1;
+            keep_kit_travel(connection, id, item.measured).await?;
+        }
     }
     Ok(added)
 }
@@ -113,29 +148,48 @@ pub async fn extras(
     connection: &mut SqliteConnection,
     event: EventId,
 ) -> Result<Vec<PullExtra>, sqlx::Error> {
-    sqlx::query_as!(
-        PullExtra,
-        r#"SELECT id AS "id: PullExtraId", name, quantity, place, note FROM pull_extra
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id: PullExtraId", name, quantity, place, note, weight AS "weight?: Weight",
+            bulk AS "litres?: Quantity"
+        FROM pull_extra LEFT JOIN extra_travel ON pull_extra_id = id
         WHERE event_id = ? AND removed_at IS NULL ORDER BY id"#,
         event
     )
     .fetch_all(connection)
-    .await
+    .await?;
+    let extras = rows.into_iter().map(|row| PullExtra {
+        id: Some(row.id),
+        name: row.name,
+        quantity: row.quantity,
+        place: row.place,
+        note: row.note,
+        measured: Measured { weight: row.weight, litres: row.litres },
+    });
+    Ok(extras.collect())
 }
 
 /// Adds an extra to an event's pull list.
 pub async fn add_extra(
     connection: &mut SqliteConnection,
     event: EventId,
-    extra: &NewPullExtra,
+    extra: &PullExtra,
 ) -> Result<(), sqlx::Error> {
-    sqlx::query!(
+    let id = sqlx::query!(
         "INSERT INTO pull_extra (event_id, name, quantity, place, note) VALUES (?, ?, ?, ?, ?)",
         event,
         extra.name,
         extra.quantity,
         extra.place,
         extra.note
+    )
+    .execute(&mut *connection)
+    .await?
+    .last_insert_rowid();
+    sqlx::query!(
+        "INSERT INTO extra_travel (pull_extra_id, weight, bulk) VALUES (?, ?, ?)",
+        id,
+        extra.measured.weight,
+        extra.measured.litres
     )
     .execute(connection)
     .await

@@ -41,10 +41,12 @@ async fn everything_that_leaves_the_door_is_counted_by_place() {
         "14 bowls, one roll for 20"
     );
     assert!(row(&page, "data-tick=\"m5-event\"").starts_with("1 roll Ribbon"));
-    // π ÷ 4 × 1.778² × 1.016 × 0.75 = 1.892 litres; 14 bowls 26.5 litres, 26.4 kg: over 23 kg.
+    // π ÷ 4 × 1.778² × 1.016 × 0.75 = 1.892 litres; 14 bowls 26.5 litres, a quarter of them is 6.6.
     assert!(
-        row(&page, "data-tick=\"water\"").starts_with("27 litres Water for the vessels Two people lift.")
+        row(&page, "data-tick=\"water\"")
+            .starts_with("27 litres Water for the vessels The vessels travel with it: 27 kg in all")
     );
+    assert!(row(&page, "data-tick=\"water-top-up\"").starts_with("7 litres Water to top up"));
 }
 
 #[tokio::test]

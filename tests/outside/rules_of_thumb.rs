@@ -46,3 +46,16 @@ fn stems_in_a_five_inch_vessel_reach_the_second_binding() {
     assert_eq!(hold(5 * INCH, DEFAULT_CLEARANCE, 4 * INCH), Ok(Hold::Holds { below: 0 }));
     assert_eq!(hold(5 * INCH, DEFAULT_CLEARANCE, 9 * INCH / 2), Ok(Hold::FallsOpen { short_by: INCH / 2 }));
 }
+
+/// Away from a tap the water is taken along: cans weigh what their water weighs at 20 °C (0.9982 kg a litre) and their own.
+#[test]
+fn cans_of_water_weigh_what_the_tables_say() {
+    use rust_decimal::Decimal;
+    use trug::pull_list::loading::goods::{CAN_LITRES, cans};
+    use trug::pull_list::vessel_water::needs_two_people;
+    let all: i64 = cans(25).iter().map(|can| can.grams()).sum();
+    // 25 × 998.2 g are 24 955 g; each of three cans is rounded up to the gram.
+    assert!((24_955..=24_958).contains(&(all - 3 * 600)), "{all}");
+    let full = cans(CAN_LITRES)[0];
+    assert!(!needs_two_people(full.kilograms()) && needs_two_people(full.kilograms() * Decimal::from(3)));
+}

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde::Deserialize;
 
 use super::usual::USUAL_MOST_WEIGHT;
-use super::{CrateKind, NewCrateKind, NewVan, Van};
+use super::{CrateKind, Van};
 use crate::ground::formats::Formats;
 use crate::ground::quantity::Length;
 use crate::web::forms::{Checker, Difference, FieldErrors, differences};
@@ -58,9 +58,9 @@ pub struct Row {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NewLoading {
     /// Crates.
-    pub crates: Vec<NewCrateKind>,
+    pub crates: Vec<CrateKind>,
     /// Vans.
-    pub vans: Vec<NewVan>,
+    pub vans: Vec<Van>,
 }
 
 impl LoadingForm {
@@ -72,7 +72,7 @@ impl LoadingForm {
         let driven = |of: &dyn Fn(&Van) -> String| vans.iter().map(of).collect();
         LoadingForm {
             version: version.to_string(),
-            crate_id: kinds(&|kind| kind.id.to_string()),
+            crate_id: kinds(&|kind| id(kind.id.as_ref())),
             crate_name: kinds(&|kind| kind.name.clone()),
             crate_length: kinds(&|kind| length(kind.length)),
             crate_width: kinds(&|kind| length(kind.width)),
@@ -80,7 +80,7 @@ impl LoadingForm {
             crate_own: kinds(&|kind| formats.weight_input(kind.own_weight)),
             crate_most: kinds(&|kind| formats.weight_input(kind.most_weight)),
             crate_stack: kinds(&|kind| if kind.stackable { "yes" } else { "no" }.to_owned()),
-            van_id: driven(&|van| van.id.to_string()),
+            van_id: driven(&|van| id(van.id.as_ref())),
             van_name: driven(&|van| van.name.clone()),
             van_length: driven(&|van| length(van.length)),
             van_width: driven(&|van| length(van.width)),
@@ -162,6 +162,10 @@ fn in_words(rows: &[Row]) -> String {
     words.collect::<Vec<_>>().join("; ")
 }
 
+fn id(known: Option<&impl ToString>) -> String {
+    known.map_or_else(String::new, ToString::to_string)
+}
+
 fn at(column: &[String], place: usize) -> String {
     column.get(place).cloned().unwrap_or_default()
 }
@@ -202,7 +206,7 @@ impl Row {
         length
     }
 
-    fn new_crate(&self, c: &mut Checker, names: &mut BTreeSet<String>) -> NewCrateKind {
+    fn new_crate(&self, c: &mut Checker, names: &mut BTreeSet<String>) -> CrateKind {
         let own_weight = c.weight(&self.field("own"), &self.own);
         let most_weight = c.weight_or_none(&self.field("most"), &self.most).unwrap_or(USUAL_MOST_WEIGHT);
         if most_weight <= own_weight {
@@ -211,7 +215,7 @@ impl Row {
         if !matches!(self.stack.as_str(), "yes" | "no" | "") {
             c.refuse(self.field("stack"), "Say whether it may be stacked.");
         }
-        NewCrateKind {
+        CrateKind {
             id: self.id.parse().ok(),
             name: self.named(c, names),
             length: self.side(c, "length", &self.length),
@@ -223,8 +227,8 @@ impl Row {
         }
     }
 
-    fn new_van(&self, c: &mut Checker, names: &mut BTreeSet<String>) -> NewVan {
-        NewVan {
+    fn new_van(&self, c: &mut Checker, names: &mut BTreeSet<String>) -> Van {
+        Van {
             id: self.id.parse().ok(),
             name: self.named(c, names),
             length: self.side(c, "length", &self.length),

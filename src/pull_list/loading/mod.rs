@@ -3,6 +3,7 @@
 
 pub mod crates;
 pub mod forms;
+pub mod goods;
 pub mod packing;
 pub mod pages;
 pub mod sheet;
@@ -18,28 +19,7 @@ use crate::ground::weight::Weight;
 /// A kind of crate that the studio has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CrateKind {
-    /// Its identity.
-    pub id: CrateKindId,
-    /// Its name, alone of its kind.
-    pub name: String,
-    /// Inside, along.
-    pub length: Length,
-    /// Inside, across.
-    pub width: Length,
-    /// How high a piece may stand in it.
-    pub clear_height: Length,
-    /// What it weighs empty.
-    pub own_weight: Weight,
-    /// What it may weigh full.
-    pub most_weight: Weight,
-    /// Whether another may stand on it.
-    pub stackable: bool,
-}
-
-/// A crate kind as typed in.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewCrateKind {
-    /// Its identity, if it is known already.
+    /// Its identity; none where it is not in the book yet.
     pub id: Option<CrateKindId>,
     /// Its name, alone of its kind.
     pub name: String,
@@ -60,24 +40,7 @@ pub struct NewCrateKind {
 /// A van that the studio drives.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Van {
-    /// Its identity.
-    pub id: VanId,
-    /// Its name, alone of its kind.
-    pub name: String,
-    /// Its floor, from bulkhead to doors.
-    pub length: Length,
-    /// Its floor, across.
-    pub width: Length,
-    /// Its height inside.
-    pub height: Length,
-    /// What it may carry.
-    pub payload: Weight,
-}
-
-/// A van as typed in.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewVan {
-    /// Its identity, if it is known already.
+    /// Its identity; none where it is not in the book yet.
     pub id: Option<VanId>,
     /// Its name, alone of its kind.
     pub name: String,

@@ -3,7 +3,7 @@
 use sqlx::SqliteConnection;
 
 use super::sheet::LoadInputs;
-use super::{CrateKind, NewCrateKind, NewVan, Van};
+use super::{CrateKind, Van};
 use crate::ground::dates::Moment;
 use crate::ground::ids::{CrateKindId, EventId, VanId};
 use crate::ground::quantity::Length;
@@ -24,7 +24,7 @@ pub async fn load(connection: &mut SqliteConnection, events: &[EventId]) -> Resu
 pub async fn crate_kinds(connection: &mut SqliteConnection) -> Result<Vec<CrateKind>, sqlx::Error> {
     sqlx::query_as!(
         CrateKind,
-        r#"SELECT id AS "id: CrateKindId", name, inner_length AS "length: Length", inner_width AS "width: Length",
+        r#"SELECT id AS "id?: CrateKindId", name, inner_length AS "length: Length", inner_width AS "width: Length",
             clear_height AS "clear_height: Length", own_weight AS "own_weight: Weight",
             most_weight AS "most_weight: Weight", stackable AS "stackable: bool"
         FROM crate_kind WHERE removed_at IS NULL ORDER BY position, id"#
@@ -37,7 +37,7 @@ pub async fn crate_kinds(connection: &mut SqliteConnection) -> Result<Vec<CrateK
 pub async fn vans(connection: &mut SqliteConnection) -> Result<Vec<Van>, sqlx::Error> {
     sqlx::query_as!(
         Van,
-        r#"SELECT id AS "id: VanId", name, floor_length AS "length: Length", floor_width AS "width: Length",
+        r#"SELECT id AS "id?: VanId", name, floor_length AS "length: Length", floor_width AS "width: Length",
             inner_height AS "height: Length", payload AS "payload: Weight"
         FROM van WHERE removed_at IS NULL ORDER BY position, id"#
     )
@@ -58,7 +58,7 @@ pub async fn version(connection: &mut SqliteConnection) -> Result<i64, sqlx::Err
 /// Keeps the crates: known ones are changed, new ones added, those left out are removed. Gives how many were removed.
 pub async fn keep_crates(
     connection: &mut SqliteConnection,
-    kinds: &[NewCrateKind],
+    kinds: &[CrateKind],
     now: Moment,
 ) -> Result<u64, sqlx::Error> {
     let had = sqlx::query!(
@@ -97,7 +97,7 @@ pub async fn keep_crates(
 /// Keeps the vans: known ones are changed, new ones added, those left out are removed. Gives how many were removed.
 pub async fn keep_vans(
     connection: &mut SqliteConnection,
-    vans: &[NewVan],
+    vans: &[Van],
     now: Moment,
 ) -> Result<u64, sqlx::Error> {
     let had =

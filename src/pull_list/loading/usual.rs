@@ -1,7 +1,7 @@
 //! Crates and a van to begin with, where the studio has written down none: from memory, no published source, to be
 //! measured. May import: the types of this room, `ground`.
 
-use super::{NewCrateKind, NewVan};
+use super::{CrateKind, Van};
 use crate::ground::quantity::Length;
 use crate::ground::weight::Weight;
 
@@ -25,11 +25,11 @@ const CRATES: [Row; 3] = [
 /// assert!(usual_crates().iter().all(|kind| kind.own_weight < kind.most_weight));
 /// ```
 #[must_use]
-pub fn usual_crates() -> Vec<NewCrateKind> {
+pub fn usual_crates() -> Vec<CrateKind> {
     let millimetres = |length: i64| Length::from_um(length * 1_000);
     CRATES
         .iter()
-        .map(|(name, [length, width, height], own, stackable)| NewCrateKind {
+        .map(|(name, [length, width, height], own, stackable)| CrateKind {
             id: None,
             name: (*name).into(),
             length: millimetres(*length),
@@ -44,8 +44,8 @@ pub fn usual_crates() -> Vec<NewCrateKind> {
 
 /// A usual van.
 #[must_use]
-pub fn usual_van() -> NewVan {
-    NewVan {
+pub fn usual_van() -> Van {
+    Van {
         id: None,
         name: "Small van".into(),
         length: Length::from_um(1_800_000),

@@ -170,7 +170,7 @@ mod tests {
 
     fn van(length: i64, width: i64, kilograms: i64) -> Van {
         Van {
-            id: VanId(1),
+            id: Some(VanId(1)),
             name: "Van".into(),
             length: cm(length),
             width: cm(width),

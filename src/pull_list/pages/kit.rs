@@ -51,7 +51,7 @@ impl KitPage {
 pub(super) async fn show(mut visit: Visit) -> Answer {
     let version = store::kit_version(&mut visit.connection).await?;
     let items = store::kit(&mut visit.connection).await?;
-    page(&KitPage::new(&visit, KitForm::of(version, &items), FieldErrors::default()))
+    page(&KitPage::new(&visit, KitForm::of(version, &items, &visit.studio.formats), FieldErrors::default()))
 }
 
 pub(super) async fn save(State(app): State<App>, visit: Visit, Form(form): Form<KitForm>) -> Answer {
@@ -62,7 +62,7 @@ pub(super) async fn save(State(app): State<App>, visit: Visit, Form(form): Form<
     let mut tx = app.book.write().await?;
     let version = store::kit_version(&mut tx).await?;
     if version.to_string() != form.version {
-        let theirs = KitForm::of(version, &store::kit(&mut tx).await?);
+        let theirs = KitForm::of(version, &store::kit(&mut tx).await?, &visit.studio.formats);
         let differences = form.differences(&theirs);
         let form = KitForm { version: theirs.version, ..form };
         return stale(&KitPage { differences, ..KitPage::new(&visit, form, FieldErrors::default()) });

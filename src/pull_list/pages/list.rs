@@ -73,6 +73,10 @@ impl ListPage {
         format!("{word}: {}, {}", line.name, group.heading)
     }
 
+    fn extra_id(&self, extra: &PullExtra) -> i64 {
+        extra.id.map_or(0, |id| id.0)
+    }
+
     /// The day, and from when the studio may set up.
     fn when(&self) -> String {
         let day = self.shell.weekday(self.list.day);

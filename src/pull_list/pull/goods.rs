@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use rust_decimal::Decimal;
 
 use super::PullLine;
-use super::load::Load;
+use super::load::{Load, TOP_UP};
 use crate::events::Piece;
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::quantity::Length;
 use crate::price_list::{Material, Unit};
+use crate::pull_list::room::SHELF;
 use crate::recipes::explosion::{ExplosionError, Need, made, need};
 use crate::recipes::{Ingredient, Measure, RecipeBook};
 use crate::stem_order::allowance::spare_whole;
@@ -82,7 +83,7 @@ impl<'a> Shelf<'a> {
             lines.push((material.kind, line));
         }
         lines.sort_by(|a, b| (a.0, &a.1.name).cmp(&(b.0, &b.1.name)));
-        Ok(lines.into_iter().map(|(_, line)| line).chain(self.water_line()).collect())
+        Ok(lines.into_iter().map(|(_, line)| line).chain(self.water_lines()).collect())
     }
 
     /// One spare for each started `spare_per` of all that is taken; also finds what the studio does not own enough of.
@@ -156,19 +157,27 @@ impl<'a> Shelf<'a> {
         (1, Some(words))
     }
 
-    fn water_line(&self) -> Option<PullLine> {
-        let (litres, kilograms, two_people, working) = self.water.total()?;
-        Some(PullLine {
-            key: "water".into(),
-            count: litres,
-            unit: "litres".into(),
-            name: "Water for the vessels".into(),
-            kind: "Water".into(),
-            comes_back: false,
-            two_people,
-            note: format!("To bring where there is no tap: {kilograms} kg in all"),
-            working,
-        })
+    /// What fills the vessels, which travels in them, and what goes along to top them up.
+    fn water_lines(&self) -> Vec<PullLine> {
+        let Some((litres, kilograms, working)) = self.water.total() else { return Vec::new() };
+        let fill = water_line("water", litres, "Water for the vessels");
+        let top_up = water_line("water-top-up", self.top_up(), "Water to top up");
+        let share = (TOP_UP * Decimal::ONE_HUNDRED).normalize();
+        vec![
+            PullLine { note: format!("The vessels travel with it: {kilograms} kg in all"), working, ..fill },
+            PullLine {
+                note:
+                    "In cans, for what slops on the way; all of it where they travel dry and there is no tap"
+                        .into(),
+                working: format!("{share} % of the vessels' water, rounded up: our own assumption"),
+                ..top_up
+            },
+        ]
+    }
+
+    /// Litres that go along to top up the vessels.
+    pub(super) fn top_up(&self) -> i64 {
+        self.water.top_up()
     }
 
     fn compare_with_owned(&mut self, material: &Material, taken: i64) {
@@ -209,6 +218,23 @@ fn line_of(material: &Material, place: &str, count: i64, working: String) -> Pul
         two_people: false,
         note: material.colour.clone(),
         working,
+        // What goes into pieces travels in them.
+        room: ["event", "spare"].contains(&place).then_some(SHELF),
+    }
+}
+
+fn water_line(key: &str, litres: i64, name: &str) -> PullLine {
+    PullLine {
+        key: key.into(),
+        count: litres,
+        unit: "litres".into(),
+        name: name.into(),
+        kind: "Water".into(),
+        comes_back: false,
+        two_people: false,
+        note: String::new(),
+        working: String::new(),
+        room: None,
     }
 }
 

@@ -8,6 +8,10 @@ use crate::pull_list::vessel_water::{Water, needs_two_people, water_in_cylinder}
 /// How full a vessel is filled: three quarters of its height. Common practice, no published source.
 pub const VESSEL_FILL: Decimal = Decimal::from_parts(75, 0, 0, false, 2);
 
+/// How much of the vessels' water goes along to top them up, for what slops on the way and what flowers drink until guests
+/// come: a quarter. Our own assumption, no published source.
+pub const TOP_UP: Decimal = Decimal::from_parts(25, 0, 0, false, 2);
+
 /// The water of all vessels whose inner measures are known.
 #[derive(Default)]
 pub(super) struct Load {
@@ -27,11 +31,16 @@ impl Load {
         Some((format!("{litres} litres each, three quarters full"), needs_two_people(water.kilograms)))
     }
 
-    /// Whole litres, kilograms, whether they are for two people, and the sum in words; none without a known vessel.
-    pub(super) fn total(&self) -> Option<(i64, String, bool, String)> {
+    /// Whole litres, kilograms, and the sum in words; none without a known vessel.
+    pub(super) fn total(&self) -> Option<(i64, String, String)> {
         let litres = i64::try_from(self.litres.ceil()).ok().filter(|litres| *litres > 0)?;
         let working = format!("{} = {} litres, rounded up", self.workings.join(" + "), shown(self.litres));
-        Some((litres, self.kilograms.ceil().to_string(), needs_two_people(self.kilograms), working))
+        Some((litres, self.kilograms.ceil().to_string(), working))
+    }
+
+    /// Whole litres that go along to top up.
+    pub(super) fn top_up(&self) -> i64 {
+        i64::try_from((self.litres * TOP_UP).ceil()).unwrap_or(0)
     }
 }
 

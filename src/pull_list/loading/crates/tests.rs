@@ -10,7 +10,7 @@ fn cm(length: i64) -> Length {
 
 fn kind(id: i64, (length, width, height): (i64, i64, i64), most: i64) -> CrateKind {
     CrateKind {
-        id: CrateKindId(id),
+        id: Some(CrateKindId(id)),
         name: format!("Crate {id}"),
         length: cm(length),
         width: cm(width),

@@ -82,7 +82,7 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
     let stack = |standing: &super::super::vans::Standing| {
         let labels: Vec<String> =
             standing.cargo.iter().filter_map(|own| Some(short(sheet.freight.get(*own)?, sheet))).collect();
-        let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, drop_of);
+        let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, Freight::drop);
         let (depth, breadth) = (millimetres(standing.depth), millimetres(standing.breadth));
         let label = labels.join(", ");
         // A letter is about three fifths of its size wide.
@@ -106,21 +106,15 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
     VanPicture { length, width: millimetres(van.width.um()), stacks, words }
 }
 
-/// At which drop it comes off.
-pub(super) const fn drop_of(freight: &Freight) -> usize {
-    match freight {
-        Freight::Crate(drop, _) | Freight::Loose(drop, _, _) => *drop,
-    }
-}
-
-/// `3` for a crate, `L` for what is loose.
+/// `3` for a crate, `K1` for one of kit and goods, `W` for water, `L` for what is loose.
 fn short(freight: &Freight, sheet: &LoadSheet) -> String {
     match freight {
-        Freight::Crate(drop, at) => sheet.drops[*drop]
-            .packed
-            .crates
-            .get(*at)
-            .map_or_else(String::new, |packed| packed.number.to_string()),
-        Freight::Loose(..) => "L".into(),
+        Freight::Crate(drop, at) => {
+            let packed = sheet.drops.get(*drop).and_then(|drop| drop.packed.crates.get(*at));
+            packed.map_or_else(String::new, |packed| packed.number.to_string())
+        }
+        Freight::Goods(_, at) => format!("K{}", at + 1),
+        Freight::Can(..) => "W".into(),
+        Freight::Loose(..) | Freight::LooseGoods(..) => "L".into(),
     }
 }

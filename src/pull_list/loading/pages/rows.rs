@@ -1,4 +1,6 @@
-//! The rows of the load sheet's table: a crate, or a loose piece, to be ticked when it is in.
+//! The rows of the load sheet's table: a crate, a can, or what is loose, to be ticked when it is in.
+
+mod goods;
 
 use super::super::crates::Lot;
 use super::super::sheet::{Drop, Freight, LoadSheet};
@@ -12,13 +14,13 @@ use crate::pull_list::vessel_water::needs_two_people;
 pub(super) struct Row {
     /// The same each time the sheet is made, so that a tick stays where it was set.
     pub(super) key: String,
-    /// `3`, large; nothing for what is loose.
+    /// `3`, `K1` for kit and goods, large; nothing for what is loose.
     pub(super) number: String,
-    /// `crate`, `loose`.
+    /// `crate`, `can`, `loose`.
     pub(super) unit: &'static str,
     /// The kind of crate, or the piece.
     pub(super) what: String,
-    /// What stands in it: its number in the picture, how many, what and where it goes.
+    /// What stands in it: its number in the picture (0 where it has none), how many, what and where it goes.
     pub(super) contents: Vec<(usize, String)>,
     /// What it weighs, and the sum behind that.
     pub(super) weight: String,
@@ -65,6 +67,7 @@ impl<'a> Group<'a> {
     pub(super) fn unit(&self) -> String {
         match (self.first().unit, self.rows.len()) {
             ("crate", many) if many > 1 => format!("{many} crates"),
+            ("can", many) if many > 1 => "cans".into(),
             (unit, _) => unit.into(),
         }
     }
@@ -102,11 +105,16 @@ pub(super) fn rows(sheet: &LoadSheet, formats: Formats) -> Vec<Row> {
     sheet
         .freight
         .iter()
-        .filter_map(|freight| match freight {
-            Freight::Crate(drop, at) => crate_row(sheet, sheet.drops.get(*drop)?, *at, formats),
-            Freight::Loose(drop, lot, number) => {
-                let drop = sheet.drops.get(*drop)?;
-                Some(loose_row(drop, drop.lots.get(*lot)?, *number, formats))
+        .filter_map(|freight| {
+            let drop = sheet.drops.get(freight.drop())?;
+            match freight {
+                Freight::Crate(_, at) => crate_row(sheet, drop, *at, formats),
+                Freight::Loose(_, lot, number) => {
+                    Some(loose_row(drop, drop.lots.get(*lot)?, *number, formats))
+                }
+                Freight::Goods(_, at) => goods::crate_row(sheet, drop, *at, formats),
+                Freight::LooseGoods(_, line, number) => goods::loose_row(drop, *line, *number, formats),
+                Freight::Can(_, at) => goods::can_row(drop, *at, formats),
             }
         })
         .collect()

@@ -7,7 +7,7 @@ use super::super::sheet::{Drop, Freight, LoadSheet, sheet};
 use super::super::store;
 use super::super::vans::{Trip, VanLoad};
 use super::super::{Van, sheet as load_sheet};
-use super::pictures::{VanPicture, drop_of, of_van};
+use super::pictures::{VanPicture, of_van};
 use super::rows::{Group, Row, grouped, rows};
 use crate::events::pages::event_or_trouble;
 use crate::events::{self, Event};
@@ -84,7 +84,7 @@ impl SheetPage {
     }
 
     fn parts(&self, order: impl Iterator<Item = usize>) -> Vec<Part<'_>> {
-        let placed = order.filter_map(|at| Some((drop_of(self.sheet.freight.get(at)?), self.rows.get(at)?)));
+        let placed = order.filter_map(|at| Some((self.sheet.freight.get(at)?.drop(), self.rows.get(at)?)));
         let placed: Vec<(usize, &Row)> = placed.collect();
         let same_drop = placed.chunk_by(|one, other| one.0 == other.0);
         same_drop
@@ -121,11 +121,14 @@ impl SheetPage {
         self.sheet.drops.iter().flat_map(|drop| &drop.open_counts).collect()
     }
 
-    fn aboard(&self) -> Vec<(&Drop, Vec<&PullLine>)> {
-        let drops = self.sheet.drops.iter();
+    /// What is not a piece, by drop, each with where it is packed: `in K1`.
+    fn aboard(&self) -> Vec<(&Drop, Vec<(&PullLine, String)>)> {
+        let drops = self.sheet.drops.iter().filter(|drop| !drop.aboard.is_empty());
         drops
-            .map(|drop| (drop, drop.aboard.iter().collect::<Vec<_>>()))
-            .filter(|(_, lines)| !lines.is_empty())
+            .map(|drop| {
+                let lines = drop.aboard.iter().enumerate();
+                (drop, lines.map(|(at, line)| (line, self.packed_in(drop, at, line))).collect())
+            })
             .collect()
     }
 
@@ -138,8 +141,24 @@ impl SheetPage {
         format!("In the van: {}, {}", line.name, drop.event.name)
     }
 
+    fn packed_in(&self, drop: &Drop, at: usize, line: &PullLine) -> String {
+        if line.key == "water-top-up" {
+            return match drop.cans.len() {
+                1 => "in 1 can".into(),
+                cans => format!("in {cans} cans"),
+            };
+        }
+        let crates = drop.goods.crates.iter().filter(|own| own.contents.iter().any(|(line, _)| *line == at));
+        let crates: Vec<String> = crates.map(|own| format!("K{}", own.number)).collect();
+        match (crates.is_empty(), self.sheet.kinds.is_empty()) {
+            (false, _) => format!("in {}", crates.join(", ")),
+            (true, false) => "loose".into(),
+            (true, true) => String::new(),
+        }
+    }
+
     /// `fits the Small van`, `needs 2 trips with the Small van`, for each van with its number.
-    fn verdicts(&self) -> Vec<(i64, String, bool)> {
+    fn verdicts(&self) -> Vec<(String, String, bool)> {
         let vans = self.sheet.vans.iter().enumerate();
         vans.map(|(at, (van, load))| {
             let words = match (load.trips.len(), load.too_large.len()) {
@@ -150,13 +169,13 @@ impl SheetPage {
                     format!("Needs {trips} trips with the {}, {large} too large for it", van.name)
                 }
             };
-            (van.id.0, words, at == self.chosen)
+            (id(van), words, at == self.chosen)
         })
         .collect()
     }
 
     fn crates(&self) -> usize {
-        self.sheet.drops.iter().map(|drop| drop.packed.crates.len()).sum()
+        self.sheet.drops.iter().map(|drop| drop.packed.crates.len() + drop.goods.crates.len()).sum()
     }
 
     fn for_two(&self) -> usize {
@@ -229,7 +248,7 @@ async fn show(mut visit: Visit, hand: Hand, load: Load, query: &LoadQuery) -> An
     let formats = visit.studio.formats;
     let sheet = sheet(inputs, &formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
     let asked = query.van.trim();
-    let chosen = sheet.vans.iter().position(|(van, _)| van.id.to_string() == asked);
+    let chosen = sheet.vans.iter().position(|(van, _)| id(van) == asked);
     if !asked.is_empty() && chosen.is_none() {
         return Err(Trouble::NotFound("van"));
     }
@@ -254,4 +273,8 @@ fn lines(rows: &[Row], sheet: &LoadSheet) -> Vec<SheetLine> {
 
 fn aboard_key(drop: &Drop, line: &PullLine) -> String {
     format!("e{}-{}", drop.event.id, line.key)
+}
+
+fn id(van: &Van) -> String {
+    van.id.map_or_else(String::new, |id| id.to_string())
 }
