@@ -104,10 +104,9 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
         ("piece", "count")
         | ("pail_rule", "litres")
-        | (_, "bulk")
         | ("recipe", "minutes")
         | ("recipe_line", "quantity" | "turns")
-        | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup") => Meaning::Thousandths,
+        | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup" | "bulk") => Meaning::Thousandths,
         ("picture", "full" | "small") => Meaning::Picture,
         ("picture", "width" | "height") => Meaning::Plain,
         (_, "weight" | "own_weight" | "most_weight" | "payload") => Meaning::Weight,

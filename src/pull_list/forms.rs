@@ -55,8 +55,8 @@ impl KitForm {
                 .iter()
                 .map(|item| item.per_pieces.map_or_else(String::new, |per| per.to_string()))
                 .collect(),
-            weight: items.iter().map(|item| weight_input(item.measured, formats)).collect(),
-            litres: items.iter().map(|item| litres_input(item.measured, formats)).collect(),
+            weight: items.iter().map(|item| weight_input(item.measured, *formats)).collect(),
+            litres: items.iter().map(|item| litres_input(item.measured, *formats)).collect(),
         }
     }
 
@@ -174,11 +174,11 @@ fn measured(c: &mut Checker, weight: (&str, &str), litres: (&str, &str)) -> Meas
     }
 }
 
-fn weight_input(measured: Measured, formats: &Formats) -> String {
+fn weight_input(measured: Measured, formats: Formats) -> String {
     measured.weight.map_or_else(String::new, |weight| formats.weight_input(weight))
 }
 
-fn litres_input(measured: Measured, formats: &Formats) -> String {
+fn litres_input(measured: Measured, formats: Formats) -> String {
     measured.litres.map_or_else(String::new, |litres| formats.quantity(litres))
 }
 
@@ -212,6 +212,6 @@ mod tests {
         let good = KitForm { quantity: column(&["2"]), name: column(&["Knife"]), ..form };
         let items = good.parse(&formats).unwrap();
         assert_eq!((items.len(), items[0].id, items[0].quantity), (1, Some(KitItemId(7)), 2));
-        assert_eq!(items[0].measured.litres.map(|litres| litres.raw()), Some(2_500));
+        assert_eq!(items[0].measured.litres.map(crate::ground::quantity::Quantity::raw), Some(2_500));
     }
 }
