@@ -101,6 +101,8 @@ const LATER: &[&str] = &[
     "extra_travel",
     "pail_rule",
     "event_work",
+    "recipe_alternative",
+    "piece_wish",
 ];
 
 /// Makes the demo's book at a path where none is yet.

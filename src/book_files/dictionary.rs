@@ -171,6 +171,8 @@ pub fn table_words(table: &str) -> &'static str {
         "piece" => "A recipe with a count at a place.",
         "quote" => "An event's quote as it stands.",
         "quote_line" => "The price of a piece, or a line of the quote's own.",
+        "recipe_alternative" => "Recipes that may stand for each other in a set.",
+        "piece_wish" => "How much a piece matters to the client, for a fit to the budget.",
         "quote_charge" => "Service, delivery, set-up and strike.",
         "quote_instalment" => "When which share of the total is due.",
         "quote_version" => "Quotes as they were sent, frozen as JSON.",

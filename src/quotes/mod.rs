@@ -7,6 +7,7 @@
 //! - A price that is not typed is computed from the recipe and the price list of the day [`Quote::priced_on`].
 //! - What was sent is a version: the whole document as it read, never rewritten. Accepting one adds a row.
 
+pub mod budget;
 pub mod changes;
 pub mod document;
 pub mod draft;

@@ -4,14 +4,15 @@ mod accepting;
 mod figures;
 mod grid;
 mod ink;
-mod opening;
-mod sending;
+pub(in crate::quotes) mod opening;
+pub(in crate::quotes) mod sending;
 mod sheet;
 mod versions;
 
 use axum::Router;
 use axum::routing::{get, post};
 
+use super::budget;
 use crate::web::state::App;
 
 pub use sending::send;
@@ -19,6 +20,7 @@ pub use sending::send;
 /// The routes of this room.
 pub fn routes() -> Router<App> {
     Router::new()
+        .merge(budget::pages::routes())
         .route("/events/{id}/quote", get(grid::show).post(grid::save))
         .route("/events/{id}/quote/preview", post(grid::preview))
         .route("/events/{id}/quote/pricing", post(grid::price_today))

@@ -5,6 +5,7 @@
 mod bench_supper;
 mod book_files;
 mod calendar;
+mod budget;
 mod change;
 mod choices;
 mod clients;

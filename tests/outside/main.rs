@@ -12,6 +12,7 @@ mod care_rules;
 mod crates;
 mod cutting;
 mod feast_days;
+mod fit_to_budget;
 mod invoices;
 mod physics;
 mod pieces;

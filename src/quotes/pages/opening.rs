@@ -18,7 +18,7 @@ use crate::web::answer::Trouble;
 use crate::{clients, events, recipes};
 
 /// An event with its quote, as the book has them.
-pub(super) struct Opened {
+pub(in crate::quotes) struct Opened {
     pub event: Event,
     pub quote: Option<Quote>,
     pub pieces: Vec<Piece>,
@@ -26,7 +26,7 @@ pub(super) struct Opened {
 }
 
 /// Opens an event's quote.
-pub(super) async fn open(
+pub(in crate::quotes) async fn open(
     connection: &mut SqliteConnection,
     studio: &Studio,
     id: EventId,
@@ -44,7 +44,7 @@ pub(super) async fn open(
 
 impl Opened {
     /// The form as the book has it.
-    pub(super) fn form(&self, studio: &Studio, today: Day) -> QuoteForm {
+    pub(in crate::quotes) fn form(&self, studio: &Studio, today: Day) -> QuoteForm {
         match &self.quote {
             Some(quote) => QuoteForm::of(quote, &self.pieces, &studio.formats),
             None => QuoteForm::blank(&self.pieces, studio, today),
@@ -52,13 +52,13 @@ impl Opened {
     }
 
     /// The day whose prices are used.
-    pub(super) fn priced_on(&self, today: Day) -> Day {
+    pub(in crate::quotes) fn priced_on(&self, today: Day) -> Day {
         self.quote.as_ref().map_or(today, |quote| quote.priced_on)
     }
 }
 
 /// The recipes that a draft names.
-pub(super) async fn book_of(
+pub(in crate::quotes) async fn book_of(
     connection: &mut SqliteConnection,
     draft: &Draft,
 ) -> Result<RecipeBook, sqlx::Error> {
@@ -66,7 +66,7 @@ pub(super) async fn book_of(
 }
 
 /// A draft at the prices of a day.
-pub(super) async fn priced_on(
+pub(in crate::quotes) async fn priced_on(
     connection: &mut SqliteConnection,
     (draft, book): (&Draft, &RecipeBook),
     studio: &Studio,
@@ -86,13 +86,13 @@ pub(super) async fn priced_on(
 }
 
 /// A quote as the client would read it now.
-pub(super) struct Drafted {
+pub(in crate::quotes) struct Drafted {
     pub priced: Priced,
     pub document: Document,
 }
 
 /// Makes the document of an event's quote as the book has it. Without a tax rate there is none.
-pub(super) async fn drafted(
+pub(in crate::quotes) async fn drafted(
     connection: &mut SqliteConnection,
     opened: &Opened,
     studio: &Studio,

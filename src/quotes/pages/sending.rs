@@ -68,7 +68,7 @@ async fn next_number(connection: &mut sqlx::SqliteConnection, id: EventId) -> Re
     Ok(standing.get(&id).map_or(1, |standing| standing.number + 1))
 }
 
-pub(super) fn no_rates() -> Trouble {
+pub(in crate::quotes) fn no_rates() -> Trouble {
     Trouble::Conflict(
         "A quote needs a tax rate, and there is none yet. Enter one in the settings; it may be 0 %.".into(),
     )

@@ -61,6 +61,16 @@ async fn every_name(connection: &mut SqliteConnection) -> Result<Vec<String>, sq
     .await
 }
 
+/// Every recipe by name, but for removed ones.
+pub async fn every_recipe(connection: &mut SqliteConnection) -> Result<Vec<(RecipeId, String)>, sqlx::Error> {
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id: RecipeId", name FROM recipe WHERE removed_at IS NULL ORDER BY name"#
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.name)).collect())
+}
+
 /// Recipes whose name holds the words, those that begin with them first.
 pub async fn offer_recipes(
     connection: &mut SqliteConnection,
