@@ -4,8 +4,8 @@
 
 mod bench_supper;
 mod book_files;
-mod calendar;
 mod budget;
+mod calendar;
 mod change;
 mod choices;
 mod clients;
