@@ -103,6 +103,7 @@ const LATER: &[&str] = &[
     "event_work",
     "recipe_alternative",
     "piece_wish",
+    "tick",
 ];
 
 /// Makes the demo's book at a path where none is yet.

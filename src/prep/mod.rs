@@ -7,6 +7,7 @@ pub mod freshness;
 pub mod pages;
 pub mod pails;
 pub mod plan;
+pub mod stations;
 pub mod store;
 pub mod ticks;
 

@@ -3,6 +3,7 @@
 mod asked;
 mod days;
 mod pails;
+mod sheets;
 
 use axum::Router;
 use axum::routing::get;
@@ -16,7 +17,8 @@ pub fn routes() -> Router<App> {
         .merge(event_work::pages::routes())
         .route("/prep", get(days::overview))
         .route("/prep/pails", get(pails::show).post(pails::save))
-        .route("/prep/sheets", get(days::all_sheets))
-        .route("/prep/{day}", get(days::one_sheet))
+        .route("/prep/sheets", get(sheets::all_days))
+        .route("/prep/{day}", get(sheets::one_day))
+        .route("/prep/{day}/cards", get(sheets::cards))
         .merge(super::ticks::pages::routes())
 }

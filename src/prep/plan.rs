@@ -32,6 +32,7 @@ use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{MaterialId, RecipeId};
+use crate::recipes::Category;
 use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::weekend::{NeedPart, Weekend};
 
@@ -232,6 +233,17 @@ pub struct PrepTask {
     pub minutes: i64,
     /// The sums behind it, in words.
     pub working: String,
+    /// What is made, where pieces are.
+    pub makes: Option<Makes>,
+}
+
+/// The recipe by which pieces are made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Makes {
+    /// Which.
+    pub recipe: RecipeId,
+    /// What kind of piece it makes.
+    pub category: Category,
 }
 
 impl PrepSheets {

@@ -9,6 +9,7 @@ use axum::routing::{get, post};
 
 use super::{loading, loans};
 use crate::web::state::App;
+pub use list::pulled;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {

@@ -28,7 +28,10 @@ document.addEventListener("change", (event) => {
 // A whole sheet is cleared by its form: what waits for it is cleared with it.
 document.addEventListener("submit", (event) => {
   const sheet = event.target.dataset.ticksForm;
-  if (sheet && event.submitter?.name === "clear") for (const tick of waitingOn(sheet)) drop(tick);
+  if (!sheet || event.submitter?.name !== "clear") return;
+  if (reached) return waitingOn(sheet).forEach(drop);
+  event.preventDefault();
+  say(sheet, "Not cleared: no answer from Trug just now.");
 });
 
 document.addEventListener("visibilitychange", beat);

@@ -133,3 +133,69 @@ async fn pails_stand_by_day_against_the_cooler() {
         "the same twice"
     );
 }
+
+#[tokio::test]
+async fn a_day_is_worked_station_by_station() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    let day = format!("/prep/2026-05-15?{WEEKEND}");
+    studio
+        .get(&day)
+        .await
+        .says("&#38;station=cutting\">Cutting (1)")
+        .says("&#38;station=tables\">Table pieces (3)");
+    let tables = studio.get(&format!("{day}&station=tables")).await;
+    tables
+        .is(StatusCode::OK)
+        .says("<span class=\"sheet-name\">Table pieces</span>")
+        .says("data-ticks=\"prep-2026-05-15\"")
+        .says("data-tick=\"make-1\"")
+        .says("0 of 3 done")
+        .says_not("data-tick=\"cut-2-");
+    let each = studio.get(&format!("{day}&station=each")).await;
+    each.says("<span class=\"sheet-name\">Cutting</span>")
+        .says("<span class=\"sheet-name\">Table pieces</span>");
+    assert_eq!(each.text().matches("class=\"sheet-each\"").count(), 2, "{}", each.text());
+    assert_eq!(
+        each.text().matches("<form class=\"filter no-print\"").count(),
+        1,
+        "the day's ticks are one set"
+    );
+    studio.get(&format!("{day}&station=large")).await.says("Nothing to do at this station");
+    studio.get(&format!("{day}&station=oven")).await.is(StatusCode::NOT_FOUND).says("no such station");
+}
+
+#[tokio::test]
+async fn a_days_recipe_cards_say_how_many_for_what() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    let cards = studio.get(&format!("/prep/2026-05-15/cards?{WEEKEND}")).await;
+    cards
+        .is(StatusCode::OK)
+        .says("Recipe card, Low bowl")
+        .says("<td class=\"count-big\">12</td><td class=\"task\"><strong>Long room, Harvest supper</strong>")
+        .says("<td class=\"count-big\">2</td><td class=\"task\"><strong>Porch, Harvest supper</strong>")
+        .says("Recipe card, Candle row")
+        .says("Green the rim")
+        .says_not("Recipe card, Buttonhole");
+    assert_eq!(cards.text().matches("<caption").count(), 2, "one card a recipe");
+    studio
+        .get(&format!("/prep/2026-05-16/cards?{WEEKEND}"))
+        .await
+        .says("Recipe card, Buttonhole")
+        .says("Wire");
+    studio.get(&format!("/prep/2026-05-14/cards?{WEEKEND}")).await.says("Nothing is made that day");
+    studio.get(&format!("/prep/2026-06-14/cards?{WEEKEND}")).await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn how_far_a_day_is_stands_in_the_overview() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    studio.get(&format!("/prep?{WEEKEND}")).await.says_not(" done</td>");
+    studio.post("/ticks/prep-2026-05-15", &[("seen", "- 0 12 make-1"), ("tick", "make-1")]).await.onward();
+    studio.get(&format!("/prep?{WEEKEND}")).await.says("data-label=\"Ticked\">1 of 4 done</td>");
+    studio.post("/ticks/pull-1", &[("seen", "- 0 12 piece-1"), ("tick", "piece-1")]).await.onward();
+    studio.get("/pull-lists").await.says("1 of 11 out, 0 of 2 back");
+    studio.get("/events/1").await.says("<a href=\"/events/1/pull-list\">1 of 11 out, 0 of 2 back</a>");
+}

@@ -12,6 +12,7 @@ use crate::events::notices::Notices;
 use crate::events::pages::{event_or_trouble, notices_of};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
+use crate::pull_list;
 use crate::pull_list::loans::pages::shortfalls_of;
 use crate::recipes;
 use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
@@ -34,6 +35,8 @@ struct EventPage {
     cautions: Vec<Caution>,
     /// What came short of what its pieces need.
     lacking: Vec<Lacking>,
+    /// How far its pull list is ticked.
+    pulled: Option<String>,
 }
 
 /// The pieces of one place.
@@ -135,7 +138,18 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
     let lacking = lacking(&mut visit, Some(id)).await?;
-    page(&EventPage { shell, outlook, now, client, notices, short, cautions: cautions.list(), lacking })
+    let pulled = pull_list::pages::pulled(&mut visit, id).await?;
+    page(&EventPage {
+        shell,
+        outlook,
+        now,
+        client,
+        notices,
+        short,
+        cautions: cautions.list(),
+        lacking,
+        pulled,
+    })
 }
 
 /// What came short of what an event's pieces need, or of all coming events'. Where recipes make no sense nothing is said

@@ -21,6 +21,8 @@ pub(super) struct PrepQuery {
     pub(super) from: String,
     pub(super) to: String,
     pub(super) event: String,
+    /// A station's code, or `each` for a sheet a station.
+    pub(super) station: String,
 }
 
 /// The days whose events are prepared, both ends included.

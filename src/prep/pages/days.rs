@@ -1,21 +1,24 @@
-//! The overview of the days, one day's sheet, and all sheets for one print.
+//! The overview of the days: what is done on each, how far it is, how stems stand in pails.
+
+use std::collections::HashMap;
 
 use askama::Template;
 
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
-use super::super::plan::{Conflict, PrepDay, PrepSheets, PrepStep, PrepTask, arrivals, sheets};
+use super::super::plan::{PrepDay, PrepSheets, arrivals, sheets};
 use super::super::store;
-use super::super::ticks::pages::Hand;
-use super::super::ticks::sheet::{Sheet, SheetLine};
+use super::super::ticks::sheet::tally;
+use super::super::ticks::{self, Ticks};
 use super::asked::{PrepQuery, Span, ids};
+use super::sheets::lines;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
+use crate::recipes::RecipeBook;
 use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::OrderError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::forms::{FieldErrors, Query};
-use crate::web::path::Path;
 
 #[derive(Template)]
 #[template(path = "prep/overview.html")]
@@ -27,19 +30,9 @@ struct OverviewPage {
     events: Vec<(i64, String, Day)>,
     pails: Vec<PailDay>,
     rule: PailRule,
+    /// What is ticked, by sheet.
+    ticks: HashMap<String, Ticks>,
     errors: FieldErrors,
-}
-
-#[derive(Template)]
-#[template(path = "prep/sheets.html")]
-struct SheetsPage {
-    shell: Shell,
-    span: Span,
-    days: Vec<(PrepDay, Sheet)>,
-    conflicts: Vec<Conflict>,
-    open_counts: Vec<String>,
-    /// Where what is short is ordered.
-    stem_order: String,
 }
 
 impl OverviewPage {
@@ -89,6 +82,11 @@ impl OverviewPage {
         words.collect()
     }
 
+    /// `14 of 37 done`; nothing before the first tick.
+    fn done(&self, day: &PrepDay) -> Option<String> {
+        self.ticks.get(&sheet_key(day.day)).map(|ticks| tally(&lines(day), ticks))
+    }
+
     fn tasks(&self, day: &PrepDay) -> String {
         let counts =
             day.steps.iter().map(|step| format!("{} {}", step.step.label().to_lowercase(), step.tasks.len()));
@@ -96,107 +94,41 @@ impl OverviewPage {
     }
 }
 
-impl SheetsPage {
-    fn overview(&self) -> String {
-        address("", self.span)
-    }
-
-    /// What a task's tick says aloud.
-    fn spoken(&self, step: &PrepStep, task: &PrepTask) -> String {
-        format!("Done: {}, {}", step.step.label(), task.what)
-    }
-
-    fn one(&self) -> bool {
-        self.days.len() == 1
-    }
-
-    /// The cautions of a day in one paragraph.
-    fn cautions(&self, day: &PrepDay) -> Vec<(&'static str, &'static str)> {
-        day.cautions.iter().map(|caution| (caution.name(), caution.sentence())).collect()
-    }
-}
-
-fn stem_order(events: &[(i64, String, Day)]) -> String {
+pub(super) fn stem_order(events: &[(i64, String, Day)]) -> String {
     let events: Vec<String> = events.iter().map(|(id, ..)| format!("event={id}")).collect();
     format!("/stem-order?{}", events.join("&"))
 }
 
-fn address(sheet: &str, span: Span) -> String {
+pub(super) fn address(sheet: &str, span: Span) -> String {
     let sheet = if sheet.is_empty() { String::new() } else { format!("/{sheet}") };
     format!("/prep{sheet}?from={}&to={}", span.from, span.to)
 }
 
 pub(super) async fn overview(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
     let (span, errors) = query.span(&mut visit).await?;
-    let Loaded { sheets, events, pails, rule } = load(&mut visit, span).await?;
+    let Loaded { sheets, events, pails, rule, .. } = load(&mut visit, span).await?;
+    let keys: Vec<String> = sheets.days.iter().map(|day| sheet_key(day.day)).collect();
+    let ticks = ticks::store::ticks_of(&mut visit.connection, &keys).await?;
     let shell = visit.shell(Section::Prep, "Prep");
-    let shown = OverviewPage { shell, query, span, sheets, events, pails, rule, errors };
+    let shown = OverviewPage { shell, query, span, sheets, events, pails, rule, ticks, errors };
     if shown.errors.is_empty() { page(&shown) } else { refused(&shown) }
 }
 
-pub(super) async fn one_sheet(
-    mut visit: Visit,
-    hand: Hand,
-    Path(day): Path<String>,
-    Query(query): Query<PrepQuery>,
-) -> Answer {
-    let day: Day = day.parse().map_err(|_| Trouble::NotFound("prep sheet"))?;
-    let (span, _) = query.span(&mut visit).await?;
-    let Loaded { sheets, events, .. } = load(&mut visit, span).await?;
-    let sheet = sheets.day(day).cloned().ok_or(Trouble::NotFound("prep sheet: nothing is done that day"))?;
-    let title = format!("Prep, {}", visit.studio.weekday(day));
-    let conflicts = sheets.conflicts.into_iter().filter(|conflict| conflict.day == day).collect();
-    let asked = Asked { span, back: address(&day.to_string(), span), title, stem_order: stem_order(&events) };
-    show(&mut visit, &hand, asked, PrepSheets { days: vec![sheet], conflicts, ..sheets }).await
-}
-
-pub(super) async fn all_sheets(mut visit: Visit, hand: Hand, Query(query): Query<PrepQuery>) -> Answer {
-    let (span, _) = query.span(&mut visit).await?;
-    let Loaded { sheets, events, .. } = load(&mut visit, span).await?;
-    let title = "Prep, all days".into();
-    let asked = Asked { span, back: address("sheets", span), title, stem_order: stem_order(&events) };
-    show(&mut visit, &hand, asked, sheets).await
-}
-
-/// Which sheets are shown, and where.
-struct Asked {
-    span: Span,
-    back: String,
-    title: String,
-    stem_order: String,
-}
-
-async fn show(visit: &mut Visit, hand: &Hand, asked: Asked, sheets: PrepSheets) -> Answer {
-    let PrepSheets { days: planned, conflicts, open_counts } = sheets;
-    let Asked { span, back, title, stem_order } = asked;
-    let mut days = Vec::with_capacity(planned.len());
-    for day in planned {
-        let ticks = hand.sheet(visit, (sheet_key(day.day), back.clone()), lines(&day)).await?;
-        days.push((day, ticks));
-    }
-    let shell = visit.shell(Section::Prep, title);
-    page(&SheetsPage { shell, span, days, conflicts, open_counts, stem_order })
-}
-
 /// The key of a day's sheet for its ticks.
-fn sheet_key(day: Day) -> String {
+pub(super) fn sheet_key(day: Day) -> String {
     format!("prep-{day}")
 }
 
-fn lines(day: &PrepDay) -> Vec<SheetLine> {
-    let tasks = day.steps.iter().flat_map(|step| &step.tasks);
-    tasks.map(|task| SheetLine::counted(&*task.key, task.count, "done")).collect()
-}
-
 /// What the pages show.
-struct Loaded {
-    sheets: PrepSheets,
-    events: Vec<(i64, String, Day)>,
+pub(super) struct Loaded {
+    pub(super) sheets: PrepSheets,
+    pub(super) events: Vec<(i64, String, Day)>,
+    pub(super) book: RecipeBook,
     pails: Vec<PailDay>,
     rule: PailRule,
 }
 
-async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
+pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let ids = ids(&mut visit.connection, span).await?;
     let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
     let inputs = loaded.map_err(|error| match error {
@@ -208,5 +140,5 @@ async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
     let rule = store::pail_rule(&mut visit.connection).await?;
     let pails = pails(&in_water(&inputs.weekend, &arrivals(&inputs), &rule), &rule);
-    Ok(Loaded { sheets, events: events.collect(), pails, rule })
+    Ok(Loaded { sheets, events: events.collect(), book: inputs.weekend.book, pails, rule })
 }

@@ -104,6 +104,7 @@ fn task(bench: &Bench<'_>, material: &Material, day: Day, cut: &Cut, list: &Cutt
         not_before: Some(not_before),
         minutes: 0,
         working: list.working(material, bench.formats),
+        makes: None,
     }
 }
 

@@ -41,6 +41,7 @@ fn vessels(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
                 not_before: None,
                 minutes: 0,
                 working: format!("{count} for all pieces of the event"),
+                makes: None,
             };
             let (day, events) = (dressing_day(bench, at), [at]);
             let slot = Slot { day, step: Step::Dress, order: 0, events: &events, cautions: vessel.cautions };
@@ -72,6 +73,7 @@ fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
             not_before: None,
             minutes: 0,
             working: format!("{count} for pieces made on {}", bench.formats.weekday(made)),
+            makes: None,
         };
         let slot = Slot { day, step: Step::Dress, order: 1, events: &events, cautions: material.cautions };
         bench.put(&slot, task);

@@ -183,6 +183,7 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
         not_before: None,
         minutes,
         working: need.into_iter().chain([work]).collect::<Vec<_>>().join("; "),
+        makes: None,
     }
 }
 

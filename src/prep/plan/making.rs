@@ -6,9 +6,9 @@ use jiff::civil::DateTime;
 use rust_decimal::Decimal;
 
 use super::Delivery;
-use super::PrepTask;
 use super::bench::{Bench, Slot};
 use super::flowers::ready;
+use super::{Makes, PrepTask};
 use crate::events::Piece;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
@@ -90,6 +90,7 @@ fn task(bench: &Bench<'_>, at: usize, recipe: &Recipe, count: i64, arrivals: &[D
         not_before,
         minutes,
         working: format!("{} minutes each: {minutes} minutes", recipe.minutes.decimal().normalize()),
+        makes: Some(Makes { recipe: recipe.id, category: recipe.category }),
     }
 }
 

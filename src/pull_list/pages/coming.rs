@@ -1,8 +1,12 @@
 //! Coming events, each with its pull list.
 
+use std::collections::HashMap;
+
 use askama::Template;
 
+use super::list::{sheet_key, tally_of};
 use crate::events::{self, Event};
+use crate::prep::ticks;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
 
@@ -23,6 +27,8 @@ struct Row {
     lines: usize,
     pieces: i64,
     open: usize,
+    /// How far its pull list is ticked.
+    pulled: Option<String>,
 }
 
 pub(super) async fn show(mut visit: Visit) -> Answer {
@@ -31,12 +37,20 @@ pub(super) async fn show(mut visit: Visit) -> Answer {
     let ids: Vec<_> = events.iter().map(|event| event.id).collect();
     let pieces = events::store::pieces(&mut visit.connection, &ids).await?;
     let kit = super::super::store::kit(&mut visit.connection).await?.len();
+    let mut pulled = HashMap::new();
+    let keys: Vec<String> = ids.iter().map(|id| sheet_key(*id)).collect();
+    let ticks = ticks::store::ticks_of(&mut visit.connection, &keys).await?;
+    for id in &ids {
+        let Some(ticks) = ticks.get(&sheet_key(*id)) else { continue };
+        pulled.insert(*id, tally_of(&mut visit, *id, ticks).await?);
+    }
     let row = |event: Event| {
         let own = || pieces.iter().filter(|piece| piece.event_id == event.id);
         let counts: Vec<_> = own().map(|piece| event.count_of(piece)).collect();
         Row {
             lines: counts.len(),
             pieces: counts.iter().flatten().sum(),
+            pulled: pulled.remove(&event.id).flatten(),
             open: counts.iter().filter(|count| count.is_none()).count(),
             event,
         }

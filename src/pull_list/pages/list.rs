@@ -10,7 +10,8 @@ use super::super::{PullExtra, store};
 use crate::events::{self, Event};
 use crate::ground::ids::{EventId, PullExtraId};
 use crate::prep::ticks::pages::Hand;
-use crate::prep::ticks::sheet::{Sheet, SheetLine};
+use crate::prep::ticks::sheet::{Sheet, SheetLine, tally};
+use crate::prep::ticks::{self, Ticks};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::flash::{onward_saying, onward_undo};
@@ -92,8 +93,25 @@ pub(super) fn sheet_key(id: EventId) -> String {
     format!("pull-{id}")
 }
 
+/// How far an event's pull list is ticked; nothing before the first tick.
+pub async fn pulled(visit: &mut Visit, id: EventId) -> Result<Option<String>, Trouble> {
+    let ticks = ticks::store::ticks(&mut visit.connection, &sheet_key(id)).await?;
+    if ticks.version == 0 { Ok(None) } else { tally_of(visit, id, &ticks).await }
+}
+
+pub(super) async fn tally_of(
+    visit: &mut Visit,
+    id: EventId,
+    ticks: &Ticks,
+) -> Result<Option<String>, Trouble> {
+    let Some(inputs) = store::load(&mut visit.connection, id).await? else { return Ok(None) };
+    // Where recipes make no sense the list's own page says so.
+    let list = list(&inputs, &visit.studio.formats).ok();
+    Ok(list.map(|list| tally(&lines(&list), ticks)))
+}
+
 /// What is ticked: out, and back again where it comes back.
-pub(super) fn lines(list: &PullList) -> Vec<SheetLine> {
+fn lines(list: &PullList) -> Vec<SheetLine> {
     let lines = || list.groups.iter().flat_map(|group| &group.lines);
     let out = lines().map(|line| SheetLine::counted(&*line.key, line.count, "out"));
     let back = lines().filter(|line| line.comes_back);
