@@ -100,6 +100,8 @@ const LATER: &[&str] = &[
     "kit_travel",
     "extra_travel",
     "pail_rule",
+    "temperature_path",
+    "venue_temperature",
     "event_work",
     "recipe_alternative",
     "piece_wish",

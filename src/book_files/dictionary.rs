@@ -104,6 +104,7 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
         ("piece", "count")
         | ("pail_rule", "litres")
+        | ("temperature_path", "q10")
         | ("recipe", "minutes")
         | ("recipe_line", "quantity" | "turns")
         | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup" | "bulk") => Meaning::Thousandths,
@@ -215,6 +216,10 @@ fn shelf_words(table: &str) -> &'static str {
         "bench_rule" => "How many minutes dressing a vessel takes.",
         "bench_pin" => "Work of the bench plan that the designer wants on a day.",
         "tick" => "Ticks set on prep, pull and load sheets and taken back; the latest row of a line counts.",
+        "temperature_path" => {
+            "How warm flowers stand on their way, in °C; finished pieces and cooler may be empty."
+        }
+        "venue_temperature" => "How warm one event's venue is, in °C, where that was typed.",
         "crate_kind" => "The studio's crates: measures and weights.",
         "van" => "The studio's vans: measures and payload.",
         "recipe_travel" => {

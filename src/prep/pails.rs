@@ -2,22 +2,26 @@
 //!
 //! A material stands in its own pails: ceil(stems ÷ stems a pail), by the size of its heads; on each day from its arrival to
 //! the last day on which a piece is made from that delivery, both included. Stems that are used before the last of
-//! those days still count: no day has fewer pails than it needs. What lies in the cooler already is not in it.
+//! those days still count: no day has fewer pails than it needs. What else takes room stands by itself (`beside`): what is
+//! left over once the pieces are made, what lies on hand, and what comes for events of other weeks.
 //!
 //! *Laws:* pails hold all stems, and one pail fewer would not; one delivery more never makes fewer pails.
 //!
 //! May import: this room's plan, `ground`, types of earlier rooms, `rust_decimal`.
 
+pub mod beside;
+
 use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use super::plan::Delivery;
+use super::plan::{PrepInputs, arrivals};
+use crate::ground::choice::choices;
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
 use crate::ground::quantity::Quantity;
 use crate::price_list::{HeadClass, Material, MaterialKind};
-use crate::stem_order::weekend::Weekend;
+use crate::stem_order::windows::keeps_until;
 
 /// How the studio stands its stems.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,9 +67,27 @@ impl PailRule {
     }
 }
 
-/// Stems of one delivery, in water.
+choices! {
+    /// Why stems stand in water.
+    Why {
+        /// They arrive for these events.
+        Arrives "arrives" ""
+        /// They lie on hand for these events.
+        OnHand "on_hand" "on hand"
+        /// They came with whole packs, or nobody needs them any more.
+        Over "over" "left over"
+        /// They lie on hand, and these events do not take them.
+        Lies "lies" "on hand, not for these events"
+        /// They came for events of another week.
+        Elsewhere "elsewhere" "for other weeks"
+    }
+}
+
+/// Stems of one delivery or lot, in water.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct InWater {
+    /// Why.
+    pub why: Why,
     /// Of what.
     pub material: MaterialId,
     /// Its name.
@@ -98,6 +120,8 @@ pub struct PailDay {
 /// One material's pails on one day.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PailLine {
+    /// Why they stand there.
+    pub why: Why,
     /// Of what.
     pub name: String,
     /// How many stems.
@@ -108,31 +132,61 @@ pub struct PailLine {
     pub pails: i64,
 }
 
-/// What stands in water, from the deliveries of a plan.
+/// What stands in water for a weekend: what arrives, what is over of it after the last make day, and what is taken from stock.
 #[must_use]
-pub fn in_water(weekend: &Weekend, arrivals: &[Delivery], rule: &PailRule) -> Vec<InWater> {
-    let own = |delivery: &Delivery| {
-        let material = weekend.material(delivery.material)?;
-        let last = delivery.serves.iter().map(|serves| serves.make_day).max()?;
-        Some(InWater {
-            material: material.id,
-            name: material.name.clone(),
-            stems: delivery.stems,
-            a_pail: rule.stems(material),
-            from: delivery.day,
-            to: last.max(delivery.day),
-        })
-    };
-    arrivals.iter().filter_map(own).collect()
+pub fn in_water(inputs: &PrepInputs, rule: &PailRule) -> Vec<InWater> {
+    let weekend = &inputs.weekend;
+    let (first, last) = days(inputs);
+    let mut standing = Vec::new();
+    for delivery in arrivals(inputs) {
+        let Some(material) = weekend.material(delivery.material) else { continue };
+        let made = delivery.serves.iter().map(|serves| serves.make_day).max();
+        let to = made.unwrap_or(delivery.day).max(delivery.day);
+        let arrives = if made.is_some() { Why::Arrives } else { Why::Over };
+        standing.push(stands(material, (arrives, delivery.stems), (delivery.day, to), rule));
+        let keeps = keeps_until(material, delivery.day).unwrap_or(last).min(last);
+        standing.push(stands(material, (Why::Over, delivery.over), (to.plus(1), keeps), rule));
+    }
+    for taken in inputs.plan.iter().flat_map(|plan| &plan.from_stock) {
+        let Some(material) = weekend.material(taken.material).filter(|known| known.is_fresh()) else {
+            continue;
+        };
+        let made = taken.serves.iter().map(|serves| serves.make_day).max().unwrap_or(last);
+        standing.push(stands(material, (Why::OnHand, taken.stems), (taken.arrived.max(first), made), rule));
+    }
+    standing
+}
+
+/// The days that are told: from the first arrival, or the Monday of the first event, to the last event.
+#[must_use]
+pub fn days(inputs: &PrepInputs) -> (Day, Day) {
+    let events = || inputs.weekend.events.iter().map(|event| event.event.day);
+    let arrives = arrivals(inputs).into_iter().map(|delivery| delivery.day).min();
+    let none = Day(jiff::civil::date(2000, 1, 1));
+    let last = events().max().unwrap_or(none);
+    let first = arrives.or_else(|| events().min().map(Day::monday)).unwrap_or(none);
+    (first.min(last), last)
+}
+
+/// Stems of a material that stand in water for a reason from one day to another.
+#[must_use]
+pub fn stands(
+    material: &Material,
+    (why, stems): (Why, i64),
+    (from, to): (Day, Day),
+    rule: &PailRule,
+) -> InWater {
+    let (name, a_pail) = (material.name.clone(), rule.stems(material));
+    InWater { why, material: material.id, name, stems, a_pail, from, to }
 }
 
 /// The pails of each day on which anything stands in water.
 ///
 /// ```
 /// use trug::ground::ids::MaterialId;
-/// use trug::prep::pails::{InWater, PailRule, pails};
+/// use trug::prep::pails::{InWater, PailRule, Why, pails};
 /// let own = |name: &str, stems, a_pail| InWater {
-///     material: MaterialId(a_pail), name: name.into(), stems, a_pail,
+///     why: Why::Arrives, material: MaterialId(a_pail), name: name.into(), stems, a_pail,
 ///     from: "2026-05-14".parse().unwrap(), to: "2026-05-15".parse().unwrap(),
 /// };
 /// // 107 medium heads at 30 a pail are 4 pails, 25 large ones at 12 are 3: 7 pails, 28 litres; the cooler holds 5.
@@ -143,12 +197,13 @@ pub fn in_water(weekend: &Weekend, arrivals: &[Delivery], rule: &PailRule) -> Ve
 /// ```
 #[must_use]
 pub fn pails(standing: &[InWater], rule: &PailRule) -> Vec<PailDay> {
-    let mut days: BTreeMap<Day, BTreeMap<MaterialId, PailLine>> = BTreeMap::new();
+    let mut days: BTreeMap<Day, BTreeMap<(MaterialId, Why), PailLine>> = BTreeMap::new();
     for own in standing.iter().filter(|own| own.stems > 0) {
         let mut day = own.from;
         while day <= own.to {
             let lines = days.entry(day).or_default();
-            let line = lines.entry(own.material).or_insert_with(|| PailLine {
+            let line = lines.entry((own.material, own.why)).or_insert_with(|| PailLine {
+                why: own.why,
                 name: own.name.clone(),
                 stems: 0,
                 a_pail: own.a_pail.max(1),
@@ -167,7 +222,7 @@ pub fn pails(standing: &[InWater], rule: &PailRule) -> Vec<PailDay> {
 }
 
 fn one_day(day: Day, mut lines: Vec<PailLine>, rule: &PailRule) -> PailDay {
-    lines.sort_by_cached_key(|line| line.name.to_lowercase());
+    lines.sort_by_cached_key(|line| (line.why, line.name.to_lowercase()));
     let pails = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.pails));
     let litres = Decimal::from(pails).saturating_mul(rule.litres.decimal()).normalize();
     let too_many = rule.cooler.map(|holds| pails.saturating_sub(holds).max(0));
@@ -179,8 +234,10 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::prep::plan::Serves;
+    use crate::prep::freshness::lives::Climate;
+    use crate::prep::plan::{Delivery, OrderedPlan, Serves, StockTaken};
     use crate::stem_order::samples;
+    use crate::stem_order::weekend::{Weekend, WeekendEvent};
 
     fn day(text: &str) -> Day {
         text.parse().unwrap()
@@ -189,6 +246,7 @@ mod tests {
     fn own((material, stems, from, length): (i64, i64, i64, i64)) -> InWater {
         let from = day("2026-05-11").plus(from);
         InWater {
+            why: Why::Arrives,
             material: MaterialId(material),
             name: format!("Flower {material}"),
             stems,
@@ -208,35 +266,82 @@ mod tests {
         assert_eq!(rule.stems(&samples::foliage(2, "Ruscus", 27)), 30);
     }
 
-    #[test]
-    fn stems_stand_from_arrival_to_the_last_make_day() {
+    fn serves(make_day: &str) -> Serves {
+        Serves { material: MaterialId(1), event: 0, recipes: Vec::new(), make_day: day(make_day) }
+    }
+
+    /// 31 roses come on Wednesday for pieces of Thursday and Friday, eight of them over; six lie there since Sunday.
+    fn inputs() -> PrepInputs {
+        let supper = WeekendEvent {
+            event: samples::event(1, "Supper", "2026-05-16"),
+            counts: Vec::new(),
+            make_days: BTreeMap::new(),
+        };
         let weekend = Weekend {
-            events: Vec::new(),
+            events: vec![supper],
             book: samples::book(Vec::new(), vec![samples::flower(1, "Rose")]),
             needs: Vec::new(),
             on_hand: BTreeMap::new(),
             open_counts: Vec::new(),
         };
-        let serves = |make_day: &str| Serves {
-            material: MaterialId(1),
-            event: 0,
-            recipes: Vec::new(),
-            make_day: day(make_day),
-        };
         let delivery = Delivery {
             material: MaterialId(1),
             day: day("2026-05-13"),
             stems: 31,
+            over: 8,
             packs: None,
             supplier: None,
             serves: vec![serves("2026-05-15"), serves("2026-05-14")],
             note: String::new(),
         };
-        let standing = in_water(&weekend, &[delivery], &PailRule::USUAL);
-        let days: Vec<_> =
-            pails(&standing, &PailRule::USUAL).iter().map(|at| (at.day.to_string(), at.pails)).collect();
-        let both = |text: &str| (text.to_owned(), 2);
-        assert_eq!(days, [both("2026-05-13"), both("2026-05-14"), both("2026-05-15")]);
+        let lot = StockTaken {
+            lot: crate::ground::ids::StockLotId(1),
+            material: MaterialId(1),
+            arrived: day("2026-05-10"),
+            stems: 6,
+            serves: vec![serves("2026-05-14")],
+        };
+        let plan =
+            OrderedPlan { deliveries: vec![delivery], from_stock: vec![lot], ..OrderedPlan::default() };
+        PrepInputs {
+            weekend,
+            pieces: Vec::new(),
+            packs: std::collections::HashMap::new(),
+            plan: Some(plan),
+            undecided: false,
+            climate: Climate::default(),
+        }
+    }
+
+    #[test]
+    fn stems_stand_from_arrival_to_the_last_make_day_and_what_is_over_longer() {
+        let days = pails(&in_water(&inputs(), &PailRule::USUAL), &PailRule::USUAL);
+        let told: Vec<_> = days
+            .iter()
+            .flat_map(|at| at.lines.iter().map(|line| (at.day.to_string(), line.why, line.stems, line.pails)))
+            .collect();
+        let line = |on: &str, why, stems, pails| (format!("2026-05-{on}"), why, stems, pails);
+        assert_eq!(
+            told,
+            [
+                line("13", Why::Arrives, 31, 2),
+                line("13", Why::OnHand, 6, 1),
+                line("14", Why::Arrives, 31, 2),
+                line("14", Why::OnHand, 6, 1),
+                line("15", Why::Arrives, 31, 2),
+                line("16", Why::Over, 8, 1),
+            ]
+        );
+    }
+
+    #[test]
+    fn what_nobody_needs_any_more_is_left_over_from_the_first_day() {
+        let mut inputs = inputs();
+        if let Some(plan) = &mut inputs.plan {
+            plan.deliveries[0].serves.clear();
+        }
+        let standing = in_water(&inputs, &PailRule::USUAL);
+        assert_eq!((standing[0].why, standing[0].stems), (Why::Over, 31));
     }
 
     proptest! {

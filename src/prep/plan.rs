@@ -27,11 +27,12 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::Step;
+use super::freshness::lives::Climate;
 use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{MaterialId, RecipeId};
+use crate::ground::ids::{MaterialId, RecipeId, StockLotId};
 use crate::recipes::Category;
 use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::weekend::{NeedPart, Weekend};
@@ -56,6 +57,8 @@ pub struct PrepInputs {
     pub plan: Option<OrderedPlan>,
     /// Whether there is no order because its plan was stopped before it had an answer.
     pub undecided: bool,
+    /// How warm it is on the way, and what each event takes beside the making.
+    pub climate: Climate,
 }
 
 /// What prep has to know of the stem order.
@@ -74,6 +77,8 @@ pub struct OrderedPlan {
 /// Stems from stock for pieces of one event.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StockTaken {
+    /// Of which lot.
+    pub lot: StockLotId,
     /// Of what.
     pub material: MaterialId,
     /// When they came.
@@ -124,6 +129,8 @@ pub struct Delivery {
     pub day: Day,
     /// How many stems.
     pub stems: i64,
+    /// How many of them nobody needs: they come with whole packs, or are not needed any more.
+    pub over: i64,
     /// In so many of which packs, where that is known.
     pub packs: Option<(i64, Pack)>,
     /// From whom, where that is known.

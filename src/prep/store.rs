@@ -5,11 +5,13 @@ use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
-use super::pails::PailRule;
+use super::freshness;
+use super::pails::beside::Beside;
+use super::pails::{PailRule, days};
 use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
 use crate::events;
 use crate::ground::dates::{Day, Moment};
-use crate::ground::ids::{EventId, MaterialId};
+use crate::ground::ids::{EventId, MaterialId, PlacedLineId};
 use crate::ground::quantity::Quantity;
 use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
@@ -17,6 +19,8 @@ use crate::stem_order::change::coming::counted_good;
 use crate::stem_order::choices::pins::Pins;
 use crate::stem_order::order::UNDECIDED;
 use crate::stem_order::placing;
+use crate::stem_order::receiving;
+use crate::stem_order::stock;
 use crate::stem_order::store::load_with_counted;
 use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order, prepare};
 use crate::stem_order::weekend::{Weekend, WeekendEvent};
@@ -34,6 +38,17 @@ pub async fn load(
     events: &[EventId],
     now: Moment,
 ) -> Result<PrepInputs, OrderError> {
+    load_within(connection, studio, events, now, PLAN_BUDGET).await
+}
+
+/// The same, with a time for the order's plan; where that is not enough, flowers stand on their latest safe day.
+pub async fn load_within(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    events: &[EventId],
+    now: Moment,
+    budget: Duration,
+) -> Result<PrepInputs, OrderError> {
     let days: Vec<Day> =
         events::store::events(connection, events).await?.into_iter().map(|event| event.day).collect();
     let monday = days.iter().min().and_then(|day| week_begins(*day, studio));
@@ -47,16 +62,27 @@ pub async fn load(
         anew: !placed,
     };
     let (weekend, plan, undecided) = if placed {
-        arriving(connection, studio, &asked, planned_at).await?
+        arriving(connection, studio, &asked, (planned_at, budget)).await?
     } else {
-        planned(connection, studio, &asked, planned_at).await?
+        planned(connection, studio, &asked, (planned_at, budget)).await?
     };
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();
     let pieces = events::store::pieces(connection, &ids).await?;
     let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
     let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
-    Ok(PrepInputs { weekend, pieces, packs, plan, undecided })
+    let climate = freshness::store::climate(connection, &ids).await?;
+    Ok(PrepInputs { weekend, pieces, packs, plan, undecided, climate })
+}
+
+/// The events in the week of a day, Monday to Sunday, that were not lost or cancelled: they are prepared together.
+pub async fn events_of_week(
+    connection: &mut SqliteConnection,
+    day: Day,
+) -> Result<Vec<EventId>, sqlx::Error> {
+    let monday = day.monday();
+    let events = events::store::open_between(connection, monday, monday.plus(6)).await?;
+    Ok(events.into_iter().map(|event| event.id).collect())
 }
 
 /// A weekend, what arrives for it, and whether the plan had no answer.
@@ -66,9 +92,9 @@ async fn planned(
     connection: &mut SqliteConnection,
     studio: &Studio,
     asked: &Asked,
-    at: Moment,
+    (at, budget): (Moment, Duration),
 ) -> Result<Arrivals, OrderError> {
-    let planned = plan_order(connection, studio, asked, at, PLAN_BUDGET).await?;
+    let planned = plan_order(connection, studio, asked, at, budget).await?;
     let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
     let plan = (!undecided).then(|| ordered(&planned.order, &planned.weekend));
     Ok((planned.weekend, plan, undecided))
@@ -79,10 +105,10 @@ async fn arriving(
     connection: &mut SqliteConnection,
     studio: &Studio,
     asked: &Asked,
-    at: Moment,
+    (at, budget): (Moment, Duration),
 ) -> Result<Arrivals, OrderError> {
     let prepared = prepare(connection, studio, asked, at).await?;
-    let arriving = tokio::task::spawn_blocking(move || prepared.arriving(PLAN_BUDGET)).await?;
+    let arriving = tokio::task::spawn_blocking(move || prepared.arriving(budget)).await?;
     let own = |event: &WeekendEvent| asked.events.contains(&event.event.id);
     let weekend = if arriving.weekend.events.iter().all(own) {
         arriving.weekend.clone()
@@ -91,6 +117,27 @@ async fn arriving(
     };
     let plan = placed(&arriving, &weekend, &studio.formats);
     Ok((weekend, Some(plan), false))
+}
+
+/// What else stands in the cooler on a weekend's days: every lot on hand, and what was ordered for those days.
+pub async fn standing_beside(
+    connection: &mut SqliteConnection,
+    inputs: &PrepInputs,
+) -> Result<Beside, sqlx::Error> {
+    let holdings = stock::store::holdings(connection).await?;
+    let (first, last) = days(inputs);
+    let deliveries = placing::store::deliveries_between(connection, first, last).await?;
+    let lines = || deliveries.iter().flat_map(|delivery| &delivery.lines);
+    let ids: Vec<PlacedLineId> = lines().map(|line| line.id).collect();
+    let receipts = receiving::store::receipts(connection, &ids).await?;
+    let materials: Vec<MaterialId> =
+        lines().map(|line| line.material_id).chain(holdings.iter().map(|held| held.lot.material)).collect();
+    let materials = price_list::store::materials(connection, &materials).await?;
+    let shares = lines().flat_map(|line| &line.shares);
+    let named: Vec<EventId> = shares.map(|share| share.event_id).collect();
+    let events = events::store::events(connection, &named).await?;
+    let event_days = events.into_iter().map(|event| (event.id, event.day)).collect();
+    Ok(Beside { holdings, deliveries, receipts, materials, event_days })
 }
 
 /// How the studio stands its stems; the usual figures where nothing was typed.

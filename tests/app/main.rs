@@ -15,6 +15,7 @@ mod demo;
 mod desk;
 mod event_work;
 mod events;
+mod freshness;
 mod house;
 mod loading;
 mod loans;

@@ -13,6 +13,7 @@ mod crates;
 mod cutting;
 mod feast_days;
 mod fit_to_budget;
+mod freshness;
 mod invoices;
 mod physics;
 mod pieces;

@@ -1,25 +1,36 @@
 //! One event: what is next, its pieces, what was said, how it ends.
 
+use std::time::Duration;
+
 use askama::Template;
 
 use crate::clients::{self, Client};
 use crate::desk::deadlines::{Deadline, OrderBy};
 use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
 use crate::desk::standing::Quoted;
-use crate::events::Piece;
 use crate::events::counts::Made;
 use crate::events::notices::Notices;
 use crate::events::pages::{event_or_trouble, notices_of};
+use crate::events::{Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
+use crate::prep;
+use crate::prep::freshness::lives::lives;
 use crate::pull_list;
 use crate::pull_list::loans::pages::shortfalls_of;
 use crate::recipes;
 use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
-use crate::stem_order::store::{LoadError, planning::local};
+use crate::stem_order::store::LoadError;
+use crate::stem_order::store::planning::{OrderError, local};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::path::Path;
+
+/// So many days ahead an event's freshness is estimated on its first page.
+const ESTIMATED_DAYS: i64 = 14;
+
+/// How long that page waits for the plan of its week; one that was found before is remembered.
+const HUB_BUDGET: Duration = Duration::from_millis(300);
 
 #[derive(Template)]
 #[template(path = "desk/event.html")]
@@ -37,6 +48,8 @@ struct EventPage {
     lacking: Vec<Lacking>,
     /// How far its pull list is ticked.
     pulled: Option<String>,
+    /// What is estimated to end early or to be shut.
+    fading: Vec<String>,
 }
 
 /// The pieces of one place.
@@ -139,17 +152,27 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
     let lacking = lacking(&mut visit, Some(id)).await?;
     let pulled = pull_list::pages::pulled(&mut visit, id).await?;
-    page(&EventPage {
-        shell,
-        outlook,
-        now,
-        client,
-        notices,
-        short,
-        cautions: cautions.list(),
-        lacking,
-        pulled,
-    })
+    let fading = fading(&mut visit, &outlook.event).await?;
+    let cautions = cautions.list();
+    page(&EventPage { shell, outlook, now, client, notices, short, cautions, lacking, pulled, fading })
+}
+
+/// What of an event of the coming days ends early or is shut when guests come, by the estimate. Where recipes make no sense
+/// nothing is said here.
+async fn fading(visit: &mut Visit, event: &Event) -> Result<Vec<String>, Trouble> {
+    if !event.is_open() || !(0..=ESTIMATED_DAYS).contains(&event.day.days_after(visit.today)) {
+        return Ok(Vec::new());
+    }
+    let week = prep::store::events_of_week(&mut visit.connection, event.day).await?;
+    let (studio, now) = (std::sync::Arc::clone(&visit.studio), visit.now);
+    match prep::store::load_within(&mut visit.connection, &studio, &week, now, HUB_BUDGET).await {
+        Ok(inputs) => {
+            let own = lives(&inputs).into_iter().find(|lives| lives.id == event.id);
+            Ok(own.map(|lives| lives.troubles()).unwrap_or_default())
+        }
+        Err(OrderError::Load(LoadError::Weekend(_))) => Ok(Vec::new()),
+        Err(other) => Err(other.into()),
+    }
 }
 
 /// What came short of what an event's pieces need, or of all coming events'. Where recipes make no sense nothing is said

@@ -8,8 +8,8 @@
 //! floating point.
 #![expect(clippy::float_arithmetic, reason = "ageing is measured nature; no money")]
 
-use jiff::civil::DateTime;
 use jiff::SignedDuration;
+use jiff::civil::DateTime;
 use rust_decimal::prelude::ToPrimitive;
 
 use super::ageing::{Ageing, ROOM_CELSIUS, ageing};
@@ -230,9 +230,14 @@ impl Estimate {
         let over = match (self.verdict, self.over_at) {
             (Verdict::EndsEarly, Some(over)) => {
                 let ends = said(self.journey.ends);
-                Some(format!("{name} is estimated to be over about {}, before the event ends {ends}.", said(over)))
+                Some(format!(
+                    "{name} is estimated to be over about {}, before the event ends {ends}.",
+                    said(over)
+                ))
             }
-            (Verdict::EndsEarly, None) => Some(format!("{name} is here longer than it keeps when the event ends.")),
+            (Verdict::EndsEarly, None) => {
+                Some(format!("{name} is here longer than it keeps when the event ends."))
+            }
             _ => None,
         };
         let words: Vec<String> = over.into_iter().chain(shut).collect();
@@ -256,3 +261,5 @@ impl Estimate {
     }
 }
 
+#[cfg(test)]
+mod tests;

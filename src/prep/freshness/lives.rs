@@ -118,8 +118,9 @@ impl EventLives {
             (count(Verdict::Fine), "fine", "fine"),
         ];
         let said = parts.into_iter().filter(|(count, ..)| *count > 0);
-        let words: Vec<String> =
-            said.map(|(count, one, many)| format!("{count} {}", if count == 1 { one } else { many })).collect();
+        let words: Vec<String> = said
+            .map(|(count, one, many)| format!("{count} {}", if count == 1 { one } else { many }))
+            .collect();
         if words.is_empty() { "nothing fresh".into() } else { words.join(", ") }
     }
 
@@ -196,19 +197,22 @@ type Gathered = BTreeMap<(MaterialId, Day, bool), (Day, Vec<String>, Vec<Materia
 fn rows(inputs: &PrepInputs, at: usize, arriving: &[Delivery], on_hand: &[OnHand]) -> Vec<Life> {
     let mut gathered = Gathered::new();
     for delivery in arriving {
-        let from = from(delivery);
+        let from = from(inputs, delivery);
         gather(&mut gathered, (delivery.material, delivery.day, false), at, &delivery.serves, &from);
     }
     for lot in on_hand {
         gather(&mut gathered, (lot.material, lot.arrived, true), at, &lot.serves, "on hand");
     }
     let Some(event) = inputs.weekend.events.get(at) else { return Vec::new() };
-    let row = |((id, arrives, on_hand), (made, from, others)): ((MaterialId, Day, bool), _)| {
+    let row = |((id, arrives, on_hand), (made, from, others)): (
+        (MaterialId, Day, bool),
+        (Day, Vec<String>, Vec<MaterialId>),
+    )| {
         let material = fresh(&inputs.weekend, id)?;
         Some(Life {
             material: id,
             name: material.name.clone(),
-            from: Vec::join(&from, "; "),
+            from: from.join("; "),
             on_hand,
             arrives,
             made,
@@ -223,8 +227,9 @@ fn fresh(weekend: &Weekend, id: MaterialId) -> Option<&Material> {
     weekend.material(id).filter(|material| material.is_fresh())
 }
 
-fn from(delivery: &Delivery) -> String {
-    let supplier = delivery.supplier.as_deref().map_or_else(|| "not in the stem order".to_owned(), str::to_owned);
+fn from(inputs: &PrepInputs, delivery: &Delivery) -> String {
+    let unknown = if inputs.plan.is_some() { "not in the stem order" } else { "the latest safe day" };
+    let supplier = delivery.supplier.as_deref().unwrap_or(unknown).to_owned();
     if delivery.note.is_empty() { supplier } else { format!("{supplier}, {}", lower_first(&delivery.note)) }
 }
 
@@ -237,13 +242,7 @@ fn lower_first(note: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
-fn gather(
-    gathered: &mut Gathered,
-    key: (MaterialId, Day, bool),
-    at: usize,
-    serves: &[Serves],
-    from: &str,
-) {
+fn gather(gathered: &mut Gathered, key: (MaterialId, Day, bool), at: usize, serves: &[Serves], from: &str) {
     let own: Vec<&Serves> = serves.iter().filter(|serves| serves.event == at).collect();
     let Some(made) = own.iter().map(|serves| serves.make_day).min() else { return };
     let (first, sources, others) = gathered.entry(key).or_insert_with(|| (made, Vec::new(), Vec::new()));

@@ -48,7 +48,13 @@ pub fn asked_for(lives: &[EventLives]) -> Vec<MaterialId> {
 
 /// What would mend a row, in sentences.
 #[must_use]
-pub fn mends(inputs: &PrepInputs, lives: &EventLives, row: &Life, days: &SupplierDays, formats: &Formats) -> Vec<String> {
+pub fn mends(
+    inputs: &PrepInputs,
+    lives: &EventLives,
+    row: &Life,
+    days: &SupplierDays,
+    formats: &Formats,
+) -> Vec<String> {
     let (Some(event), Some(material)) =
         (inputs.weekend.events.get(lives.event), inputs.weekend.material(row.material))
     else {
@@ -77,9 +83,8 @@ impl Case<'_> {
         let window = arrival(self.material, self.event.event.day, self.row.made).ok()?;
         let known = days.get(&self.material.id).filter(|_| !self.row.on_hand)?;
         let fitting = known.iter().filter(|at| at.day != self.row.arrives && window.holds(at.day));
-        let tried = fitting.map(|at| {
-            (at, self.inputs.climate.estimate(self.event, self.material, (at.day, self.row.made)))
-        });
+        let tried = fitting
+            .map(|at| (at, self.inputs.climate.estimate(self.event, self.material, (at.day, self.row.made))));
         let better = tried.filter(|(_, found)| self.is_better(found));
         let (at, found) = better.max_by(|(_, one), (_, other)| rank(one).total_cmp(&rank(other)))?;
         let (by, time) = at.order_by;
@@ -95,9 +100,8 @@ impl Case<'_> {
     fn finished_in_the_cooler(&self) -> Option<String> {
         let finished = Some(self.temperatures.cooler_for(&self.material.care));
         let found = self.at(&Temperatures { finished, ..self.temperatures });
-        self.is_better(&found).then(|| {
-            format!("Finished pieces in the cooler until they are loaded: {}.", outcome(&found))
-        })
+        self.is_better(&found)
+            .then(|| format!("Finished pieces in the cooler until they are loaded: {}.", outcome(&found)))
     }
 
     fn cooler_venue(&self) -> Option<String> {
@@ -115,7 +119,11 @@ impl Case<'_> {
         let needs = self.inputs.weekend.needs.iter().filter(|need| wanted(need.material));
         let parts = needs.flat_map(|need| need.parts.iter().map(move |part| (need.material, part)));
         let own = parts.filter(|(_, part)| {
-            self.inputs.weekend.events.get(part.event).is_some_and(|event| event.event.id == self.event.event.id)
+            self.inputs
+                .weekend
+                .events
+                .get(part.event)
+                .is_some_and(|event| event.event.id == self.event.event.id)
         });
         let mut ids: Vec<MaterialId> =
             own.flat_map(|(wanted, part)| part.substitutes.iter().copied().chain([wanted])).collect();
@@ -153,3 +161,6 @@ fn outcome(found: &Estimate) -> String {
         None => "it is open in time".into(),
     }
 }
+
+#[cfg(test)]
+mod tests;

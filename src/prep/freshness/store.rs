@@ -111,7 +111,9 @@ pub async fn supplier_days(
     for later in 0..=last.days_after(first).clamp(0, LONGEST_SEARCH) {
         let day = first.plus(later);
         for offer in price_list::store::offers(connection, materials, day).await? {
-            let Some(supplier) = suppliers.iter().find(|known| known.id == offer.supplier_id) else { continue };
+            let Some(supplier) = suppliers.iter().find(|known| known.id == offer.supplier_id) else {
+                continue;
+            };
             let by = order_by(supplier, day, &closed);
             let days = found.entry(offer.material_id).or_default();
             let known = days.iter().any(|at| at.day == day && at.supplier == supplier.name);

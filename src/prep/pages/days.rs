@@ -4,18 +4,19 @@ use std::collections::HashMap;
 
 use askama::Template;
 
+use super::super::freshness::lives::{EventLives, lives};
+use super::super::pails::beside::beside;
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
-use super::super::plan::{PrepDay, PrepSheets, arrivals, sheets};
+use super::super::plan::{PrepDay, PrepSheets, sheets};
 use super::super::store;
 use super::super::ticks::sheet::tally;
 use super::super::ticks::{self, Ticks};
 use super::asked::{PrepQuery, Span, ids};
+use super::order_trouble;
 use super::sheets::lines;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::recipes::RecipeBook;
-use crate::stem_order::store::LoadError;
-use crate::stem_order::store::planning::OrderError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::forms::{FieldErrors, Query};
@@ -32,6 +33,7 @@ struct OverviewPage {
     rule: PailRule,
     /// What is ticked, by sheet.
     ticks: HashMap<String, Ticks>,
+    lives: Vec<EventLives>,
     errors: FieldErrors,
 }
 
@@ -61,7 +63,9 @@ impl OverviewPage {
 
     /// `107 Rose at 30 a pail: 4`.
     fn pail_words(&self, line: &PailLine) -> String {
-        format!("{} {} at {} a pail: {}", line.stems, line.name, line.a_pail, line.pails)
+        let why = line.why.label();
+        let why = if why.is_empty() { String::new() } else { format!(" ({why})") };
+        format!("{} {}{why} at {} a pail: {}", line.stems, line.name, line.a_pail, line.pails)
     }
 
     fn litres(&self, day: &PailDay) -> String {
@@ -106,11 +110,11 @@ pub(super) fn address(sheet: &str, span: Span) -> String {
 
 pub(super) async fn overview(mut visit: Visit, Query(query): Query<PrepQuery>) -> Answer {
     let (span, errors) = query.span(&mut visit).await?;
-    let Loaded { sheets, events, pails, rule, .. } = load(&mut visit, span).await?;
+    let Loaded { sheets, events, pails, rule, lives, .. } = load(&mut visit, span).await?;
     let keys: Vec<String> = sheets.days.iter().map(|day| sheet_key(day.day)).collect();
     let ticks = ticks::store::ticks_of(&mut visit.connection, &keys).await?;
     let shell = visit.shell(Section::Prep, "Prep");
-    let shown = OverviewPage { shell, query, span, sheets, events, pails, rule, ticks, errors };
+    let shown = OverviewPage { shell, query, span, sheets, events, pails, rule, ticks, lives, errors };
     if shown.errors.is_empty() { page(&shown) } else { refused(&shown) }
 }
 
@@ -126,19 +130,21 @@ pub(super) struct Loaded {
     pub(super) book: RecipeBook,
     pails: Vec<PailDay>,
     rule: PailRule,
+    lives: Vec<EventLives>,
 }
 
 pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
     let ids = ids(&mut visit.connection, span).await?;
     let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
-    let inputs = loaded.map_err(|error| match error {
-        OrderError::Load(LoadError::Weekend(cause)) => Trouble::Conflict(cause.to_string()),
-        other => other.into(),
-    })?;
+    let inputs = loaded.map_err(order_trouble)?;
     let sheets =
         sheets(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
     let rule = store::pail_rule(&mut visit.connection).await?;
-    let pails = pails(&in_water(&inputs.weekend, &arrivals(&inputs), &rule), &rule);
-    Ok(Loaded { sheets, events: events.collect(), book: inputs.weekend.book, pails, rule })
+    let known = store::standing_beside(&mut visit.connection, &inputs).await?;
+    let mut standing = in_water(&inputs, &rule);
+    standing.extend(beside(&inputs, &known, visit.today, &rule));
+    let pails = pails(&standing, &rule);
+    let (events, lives) = (events.collect(), lives(&inputs));
+    Ok(Loaded { sheets, events, book: inputs.weekend.book, pails, rule, lives })
 }

@@ -14,8 +14,6 @@ pub const BENCH_OPENS: TimeOfDay = TimeOfDay(time(8, 0, 0, 0));
 pub const BENCH_CLOSES: TimeOfDay = TimeOfDay(time(18, 0, 0, 0));
 /// By then an event is set where it says nothing itself.
 const SET_BY: Time = time(12, 0, 0, 0);
-/// Until then an event is taken to last where it says nothing itself.
-const ENDS_BY: Time = time(23, 0, 0, 0);
 
 /// A time on a day.
 pub(super) fn at(day: Day, time: TimeOfDay) -> DateTime {
@@ -33,13 +31,6 @@ pub(super) fn made_by(event: &Event, make_day: Day) -> DateTime {
         return at(make_day, BENCH_CLOSES);
     }
     event.day.0.to_datetime(event.set_up_time.or(event.start_time).map_or(SET_BY, |time| time.0))
-}
-
-/// When the event ends; after midnight where its end is earlier than its start.
-pub(super) fn ends(event: &Event) -> DateTime {
-    let end = event.day.0.to_datetime(event.end_time.map_or(ENDS_BY, |time| time.0));
-    let starts_later = event.start_time.zip(event.end_time).is_some_and(|(start, end)| end < start);
-    if starts_later { hours_after(end, 24) } else { end }
 }
 
 /// `Fri 14:00`.

@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::DateTime;
 
 use super::bench::{Bench, Slot};
-use super::clock::{BENCH_OPENS, IN_WATER_BY, at, ends, hours_after, made_by, said};
+use super::clock::{BENCH_OPENS, IN_WATER_BY, at, hours_after, made_by, said};
 use super::{Delivery, Pack, PrepInputs, PrepTask, Serves, Unmet};
 use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, RecipeId};
 use crate::prep::Step;
-use crate::prep::estimate::{Way, days_left};
+use crate::prep::freshness::estimate::Estimate;
 use crate::price_list::Material;
 use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
 
@@ -44,7 +44,8 @@ fn unordered(inputs: &PrepInputs, unmet: &Unmet) -> Option<Delivery> {
     let serves = parts.into_iter().map(|part| Serves::part(material.id, part)).collect();
     let packs = packed(inputs, material, unmet.stems);
     let note = String::new();
-    Some(Delivery { material: material.id, day, stems: unmet.stems, packs, supplier: None, serves, note })
+    let (material, stems) = (material.id, unmet.stems);
+    Some(Delivery { material, day, stems, over: 0, packs, supplier: None, serves, note })
 }
 
 /// In the packs in which it is bought by preference.
@@ -72,6 +73,7 @@ fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
         material: material.id,
         day,
         stems,
+        over: 0,
         packs: packed(inputs, material, stems),
         supplier: None,
         serves: pieces,
@@ -214,16 +216,16 @@ fn water_line(material: &Material, day: Day) -> String {
     format!("{line}: not used before {}", said(ready_from(material, day)))
 }
 
-/// An estimate, where the care data allow one.
+/// An estimate of what is left at the end of the event for which it is worst, where the care data allow one.
 fn freshness_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> Option<String> {
-    let made = delivery.serves.iter().map(|serves| serves.make_day).min()?;
-    let events = delivery.serves.iter().filter_map(|serves| bench.events().get(serves.event));
-    let ends = events.map(|event| ends(&event.event)).max()?;
-    Some(match days_left(&material.care, Way { arrives: delivery.day, made, ends })? {
-        0 => "May be past its best before the event ends (an estimate)".into(),
-        1 => "About 1 day left at the end of the event (an estimate)".into(),
-        days => format!("About {days} days left at the end of the event (an estimate)"),
-    })
+    let found = delivery.serves.iter().filter_map(|serves| {
+        let event = bench.events().get(serves.event)?;
+        Some(bench.inputs.climate.estimate(event, material, (delivery.day, serves.make_day)))
+    });
+    let left = |found: &Estimate| found.days_left.unwrap_or(f64::MAX);
+    let worst =
+        found.min_by(|one, other| one.verdict.cmp(&other.verdict).then(left(one).total_cmp(&left(other))));
+    worst?.line()
 }
 
 /// A delivery that still stands in water, or is not even here, when its pieces have to be finished.

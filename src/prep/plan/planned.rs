@@ -23,6 +23,7 @@ pub fn ordered(order: &StemOrder, weekend: &Weekend) -> OrderedPlan {
         sentence: format!("{} of {}: {} {}", unmet.stems, unmet.name, unmet.why, unmet.mend),
     });
     let from_stock = order.from_stock.lines.iter().map(|line| StockTaken {
+        lot: line.lot,
         material: line.material,
         arrived: line.arrived_on,
         stems: line.count,
@@ -39,6 +40,7 @@ fn delivered(weekend: &Weekend, delivery: &OrderDelivery, line: &OrderLine) -> D
         material: line.material,
         day: delivery.day,
         stems: line.stems,
+        over: line.left_over.clamp(0, line.stems),
         packs: Some((line.packs, pack)),
         supplier: Some(delivery.name.clone()),
         serves: taking.flat_map(|share| served(weekend, share.event, line.material, delivery.day)).collect(),

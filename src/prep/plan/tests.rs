@@ -55,7 +55,8 @@ fn inputs(materials: Vec<Material>, pieces: &[(i64, i64)]) -> PrepInputs {
     let booked = vec![(saturday(), pieces.clone())];
     let weekend = weekend(booked, book(recipes(), materials), &rules, &BTreeMap::new()).unwrap();
     let pack = Pack { name: "bunch".into(), size: 10 };
-    PrepInputs { weekend, pieces, packs: [(MaterialId(COSMOS), pack)].into(), plan: None, undecided: false }
+    let packs = [(MaterialId(COSMOS), pack)].into();
+    PrepInputs { weekend, pieces, packs, plan: None, undecided: false, climate: Climate::default() }
 }
 
 fn usual(pieces: &[(i64, i64)]) -> PrepInputs {
@@ -142,6 +143,7 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
         material: MaterialId(COSMOS),
         day,
         stems: 9,
+        over: 0,
         packs: None,
         supplier: Some("Meadow & Mill".into()),
         serves: serves.clone(),
@@ -186,6 +188,7 @@ fn a_substitute_says_what_it_stands_in_for() {
         material: MaterialId(9),
         day: day("2026-05-14"),
         stems: 10,
+        over: 0,
         packs: None,
         supplier: None,
         serves,

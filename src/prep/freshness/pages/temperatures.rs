@@ -35,11 +35,7 @@ pub(super) async fn show(mut visit: Visit) -> Answer {
     page(&TemperaturesPage::new(&visit, form, FieldErrors::default()))
 }
 
-pub(super) async fn save(
-    State(app): State<App>,
-    visit: Visit,
-    Form(form): Form<TemperaturesForm>,
-) -> Answer {
+pub(super) async fn save(State(app): State<App>, visit: Visit, Form(form): Form<TemperaturesForm>) -> Answer {
     let new = match form.parse(&visit.studio.formats) {
         Ok(new) => new,
         Err(errors) => return refused(&TemperaturesPage::new(&visit, form, errors)),

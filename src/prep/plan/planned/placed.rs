@@ -108,11 +108,27 @@ impl Told<'_> {
             material: line.material,
             day: line.day,
             stems: line.stems,
+            over: self.over(line),
             packs: Some((line.stems.saturating_add(size - 1) / size, pack)),
             supplier: Some(line.supplier_name.clone()),
             serves,
             note: came(line).unwrap_or_else(|| number(line)),
         })
+    }
+
+    /// Of the stems of a material and day those that serve nobody, on the first of its lines.
+    fn over(&self, line: &Coming) -> i64 {
+        let same =
+            |other: &&Coming| other.material == line.material && other.day == line.day && other.stems > 0;
+        let mut lines = self.arriving.lines.iter().filter(same);
+        let knows = self.arriving.ready.contains(&(line.material, line.day)) && !self.arriving.undecided();
+        if !knows || lines.next().is_none_or(|first| first.line != line.line) {
+            return 0;
+        }
+        let come: i64 = self.arriving.lines.iter().filter(same).map(|line| line.stems).sum();
+        let uses = self.arriving.uses.iter();
+        let used = uses.filter(|one| one.material == line.material && one.day == line.day);
+        (come - used.map(|one| one.stems).sum::<i64>()).clamp(0, line.stems)
     }
 
     fn serves(&self, line: &Coming) -> Vec<Serves> {
