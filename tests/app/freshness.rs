@@ -12,7 +12,7 @@ async fn cared_for() -> TestStudio {
     supper(&studio).await;
     write(
         &studio,
-        "UPDATE material SET vase_days = 5, storage_celsius = 4 WHERE id = 1;
+        "UPDATE material SET vase_days = 3, holding_days = 3, storage_celsius = 4 WHERE id = 1;
         UPDATE material SET vase_days = 9, storage_celsius = 2, holding_days = 12 WHERE id = 2;",
     )
     .await;
@@ -31,7 +31,7 @@ async fn an_events_flowers_stand_worst_first_with_their_working() {
         .says("a Q10 of 2: the studio&#39;s assumption")
         // Ivy: 12 days at 2 °C, 9 at 20 °C.
         .says("9 days at 20 °C and 12 days at 2 °C: a Q10 of 1.17")
-        .says("an estimate")
+        .says("An estimate of what is left when the event ends, never a promise")
         .says_not("By the estimate, this does not last");
     let text = page.text();
     assert!(text.find("Cosmos, pink</a>") < text.find("Ivy</a>"), "the worst first");
@@ -84,7 +84,7 @@ async fn the_temperatures_of_the_way_are_a_setting() {
         .await
         .is(StatusCode::OK)
         .says("our own assumption")
-        .says("name=\"q10\" value=\"2\"");
+        .says("value=\"2\" id=\"q10\"");
     let refused = studio.post("/prep/temperatures", &keep("0", "90", "0.5")).await;
     refused.is(StatusCode::UNPROCESSABLE_ENTITY).says("2 things to put right").says("value=\"90\"");
     studio.post("/prep/temperatures", &keep("0", "16", "2.5")).await.onward();
@@ -103,7 +103,7 @@ async fn a_bud_that_comes_late_is_still_shut() {
     let studio = cared_for().await;
     write(
         &studio,
-        "UPDATE material SET opening_days = 3 WHERE id = 1;
+        "UPDATE material SET opening_days = 3, vase_days = 5, holding_days = 5 WHERE id = 1;
         INSERT INTO placed_order (id, number, once_key, supplier_id, supplier, placed_on, recorded_at)
             VALUES (1, 1, 'a', 1, 'Meadow & Mill', '2026-05-04', '2026-05-04T07:00:00Z');
         INSERT INTO placed_order_event (order_id, event_id) VALUES (1, 1);

@@ -64,7 +64,8 @@ fn roses_and_gypsophila_age_by_the_published_q10() {
     let published = physics("Q10 of respiration 0-10 C rose and gypsophila");
     assert!(PUBLISHED.iter().all(|known| (known.q10 - published).abs() < f64::EPSILON));
     for name in ["Garden rose, blush", "Gypsophila, fine white"] {
-        let Ageing::Curve(curve, Basis::Published(_)) = ageing(name, &care(4, 4, 8), Factor::from_raw(2_000)) else {
+        let Ageing::Curve(curve, Basis::Published(_)) = ageing(name, &care(4, 4, 8), Factor::from_raw(2_000))
+        else {
             panic!("{name} has a published Q10");
         };
         let expected = physics("ageing at 10 C against 0 C with Q10 = 3");

@@ -9,7 +9,6 @@
 //! plain comparison of days. Without a vase life there is no estimate.
 //!
 //! May import: the room's curve, `ground`, types of the price list. Measured nature, so floating point.
-#![expect(clippy::float_arithmetic, reason = "ageing is measured nature; no money")]
 
 use rust_decimal::prelude::ToPrimitive;
 

@@ -191,8 +191,13 @@ fn on_hand(inputs: &PrepInputs) -> Vec<OnHand> {
     parts.filter_map(lot).collect()
 }
 
+/// What a row is told by: of what, when it arrives, whether it lies on hand.
+type Key = (MaterialId, Day, bool);
+
 /// What is known of a row while its deliveries are gathered: the first make day, from where, what it stands in for.
-type Gathered = BTreeMap<(MaterialId, Day, bool), (Day, Vec<String>, Vec<MaterialId>)>;
+type Known = (Day, Vec<String>, Vec<MaterialId>);
+
+type Gathered = BTreeMap<Key, Known>;
 
 fn rows(inputs: &PrepInputs, at: usize, arriving: &[Delivery], on_hand: &[OnHand]) -> Vec<Life> {
     let mut gathered = Gathered::new();
@@ -204,10 +209,7 @@ fn rows(inputs: &PrepInputs, at: usize, arriving: &[Delivery], on_hand: &[OnHand
         gather(&mut gathered, (lot.material, lot.arrived, true), at, &lot.serves, "on hand");
     }
     let Some(event) = inputs.weekend.events.get(at) else { return Vec::new() };
-    let row = |((id, arrives, on_hand), (made, from, others)): (
-        (MaterialId, Day, bool),
-        (Day, Vec<String>, Vec<MaterialId>),
-    )| {
+    let row = |((id, arrives, on_hand), (made, from, others)): (Key, Known)| {
         let material = fresh(&inputs.weekend, id)?;
         Some(Life {
             material: id,
@@ -242,7 +244,7 @@ fn lower_first(note: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
-fn gather(gathered: &mut Gathered, key: (MaterialId, Day, bool), at: usize, serves: &[Serves], from: &str) {
+fn gather(gathered: &mut Gathered, key: Key, at: usize, serves: &[Serves], from: &str) {
     let own: Vec<&Serves> = serves.iter().filter(|serves| serves.event == at).collect();
     let Some(made) = own.iter().map(|serves| serves.make_day).min() else { return };
     let (first, sources, others) = gathered.entry(key).or_insert_with(|| (made, Vec::new(), Vec::new()));

@@ -62,10 +62,10 @@ pub fn mends(
     };
     let case = Case { inputs, event, material, row, temperatures: lives.temperatures };
     if row.estimate.verdict == Verdict::Shut {
-        let earlier = case.other_day(days, formats);
+        let earlier = case.other_day(days, *formats);
         return earlier.into_iter().chain(case.substitutes()).collect();
     }
-    let ways = [case.other_day(days, formats), case.finished_in_the_cooler(), case.cooler_venue()];
+    let ways = [case.other_day(days, *formats), case.finished_in_the_cooler(), case.cooler_venue()];
     ways.into_iter().flatten().chain(case.substitutes()).collect()
 }
 
@@ -79,7 +79,7 @@ struct Case<'a> {
 
 impl Case<'_> {
     /// The delivery day on which it comes out best, if better than now.
-    fn other_day(&self, days: &SupplierDays, formats: &Formats) -> Option<String> {
+    fn other_day(&self, days: &SupplierDays, formats: Formats) -> Option<String> {
         let window = arrival(self.material, self.event.event.day, self.row.made).ok()?;
         let known = days.get(&self.material.id).filter(|_| !self.row.on_hand)?;
         let fitting = known.iter().filter(|at| at.day != self.row.arrives && window.holds(at.day));

@@ -127,8 +127,8 @@ impl Told<'_> {
         }
         let come: i64 = self.arriving.lines.iter().filter(same).map(|line| line.stems).sum();
         let uses = self.arriving.uses.iter();
-        let used = uses.filter(|one| one.material == line.material && one.day == line.day);
-        (come - used.map(|one| one.stems).sum::<i64>()).clamp(0, line.stems)
+        let serving = uses.filter(|one| one.material == line.material && one.day == line.day);
+        (come - serving.map(|one| one.stems).sum::<i64>()).clamp(0, line.stems)
     }
 
     fn serves(&self, line: &Coming) -> Vec<Serves> {
