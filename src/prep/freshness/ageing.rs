@@ -113,31 +113,35 @@ impl Ageing {
     /// Where the curve comes from, in words.
     #[must_use]
     pub fn words(&self, care: &Care) -> String {
-        let vase = care.vase_days.unwrap_or(0);
+        let vase = in_days(care.vase_days.unwrap_or(0));
         let stored = match (care.holding_days, care.storage_celsius) {
-            (Some(days), Some(celsius)) => format!("{days} days at {celsius} °C"),
-            (Some(days), None) => format!("{days} days in storage"),
+            (Some(days), Some(celsius)) => format!("{} at {celsius} °C", in_days(days)),
+            (Some(days), None) => format!("{} in storage", in_days(days)),
             (None, _) => "no storage life".into(),
         };
         match self {
             Ageing::Curve(curve, Basis::TwoPoints) => {
-                format!("{vase} days at 20 °C and {stored}: a Q10 of {:.2}", curve.q10())
+                format!("{vase} at 20 °C and {stored}: a Q10 of {:.2}", curve.q10())
             }
             Ageing::Curve(curve, Basis::Published(known)) => format!(
-                "{vase} days at 20 °C, a Q10 of {} as published for {} ({}), taken to hold up to the venue",
+                "{vase} at 20 °C, a Q10 of {} as published for {} ({}), taken to hold up to the venue",
                 curve.q10(),
                 known.item,
                 known.source
             ),
             Ageing::Curve(curve, Basis::Assumed) => {
-                let why = "not longer, so it says how long it may be stored, not how fast it ages there";
-                let stored = care.holding_days.map(|_| format!(" ({stored} are {why})")).unwrap_or_default();
-                format!("{vase} days at 20 °C{stored}, a Q10 of {}: the studio's assumption", curve.q10())
+                let why = "no longer than that: how long it may be stored, not how fast it ages there";
+                let stored = care.holding_days.map(|_| format!(" ({stored}, {why})")).unwrap_or_default();
+                format!("{vase} at 20 °C{stored}, a Q10 of {}: the studio's assumption", curve.q10())
             }
             Ageing::Tender { .. } => format!(
-                "{vase} days at 20 °C, {stored}: cold harms it, so no ageing curve fits; its days are compared as they are"
+                "{vase} at 20 °C, {stored}: cold harms it, so no ageing curve fits; its days are compared as they are"
             ),
             Ageing::NotSaid => "no vase life is in the price list, so there is no estimate".into(),
         }
     }
+}
+
+fn in_days(days: i64) -> String {
+    if days == 1 { "1 day".into() } else { format!("{days} days") }
 }

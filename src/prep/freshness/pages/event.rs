@@ -109,14 +109,14 @@ impl FreshnessPage {
         }
     }
 
-    /// `42.1 % used; what is left of 7 days at 20 °C is 4.1 days`.
+    /// In days: `42.1 % used; of a vase life of 7 at 20 °C that leaves 4.1`.
     fn sum(&self, row: &Life) -> String {
         let found = &row.estimate;
         let vase = self.care(row).and_then(|care| care.vase_days).unwrap_or(0);
         match (found.used, found.days_left) {
             (Some(used), Some(left)) => {
                 let (used, left) = (round_share(used), round(left));
-                format!("{used} % used; what is left of {vase} days at 20 °C is {left} days")
+                format!("{used} % used; of a vase life of {vase} at 20 °C that leaves {left}")
             }
             _ => format!("{} days from its arrival to the event's end", round(found.days())),
         }
