@@ -7,15 +7,17 @@
 mod events;
 mod orders;
 
+use std::collections::{BTreeMap, HashMap};
+
 use super::{Covered, Entry, Kind, Standing, When};
 use crate::desk::outlook::{Outlook, hours_words};
 use crate::events::Event;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
+use crate::ground::ids::EventId;
+use crate::prep::event_work::EventWork;
 use crate::pull_list::loans::bookings::{Bookings, EventLoans};
 use crate::stem_order::placing::PlacedDelivery;
-
-use std::collections::BTreeMap;
 
 /// What the rooms know of the days of a calendar, and of the events whose flowers are ordered in them.
 #[derive(Debug)]
@@ -28,6 +30,8 @@ pub struct Known<'a> {
     pub deliveries: &'a [PlacedDelivery],
     /// What is lent to whom; none where a recipe is a part of itself.
     pub loans: Option<&'a Bookings>,
+    /// What was typed about the events' work.
+    pub work: &'a HashMap<EventId, EventWork>,
     /// How days and numbers are written.
     pub formats: Formats,
 }
@@ -38,6 +42,7 @@ pub fn entries(known: &Known, covered: Covered) -> Vec<Entry> {
     let mut entries: Vec<Entry> =
         known.outlooks.iter().map(|outlook| events::entry(&outlook.event, outlook)).collect();
     entries.extend(known.called_off.iter().map(events::called_off));
+    entries.extend(known.outlooks.iter().flat_map(|outlook| events::van(outlook, known.work)));
     entries.extend(orders::cut_offs(known));
     entries.extend(orders::due(known));
     entries.extend(known.deliveries.iter().filter(|delivery| delivery.comes()).map(orders::placed));

@@ -7,6 +7,8 @@ use super::{Covered, Entry, Feed, store};
 use crate::db::Book;
 use crate::desk::outlook::{Desk, outlooks};
 use crate::events;
+use crate::ground::ids::EventId;
+use crate::prep::event_work;
 use crate::pull_list::loans::bookings::{Span, bookings};
 use crate::pull_list::loans::store::{self as loan_store, MOST_DAYS};
 use crate::stem_order::placing;
@@ -27,6 +29,8 @@ pub async fn gather(
     let open = events::store::open_between(connection, from, covered.to.plus(FARTHEST)).await?;
     let since = desk.now.day.plus(-CALLED_OFF_DAYS);
     let called_off = events::store::called_off_between(connection, from, covered.to, since).await?;
+    let ids: Vec<EventId> = open.iter().map(|event| event.id).collect();
+    let work = event_work::store::event_works(connection, &ids).await?;
     let outlooks = outlooks(connection, desk, open).await?;
     let deliveries = placing::store::deliveries_between(connection, covered.from, covered.to).await?;
     let span = Span { from: covered.from, to: covered.to };
@@ -37,6 +41,7 @@ pub async fn gather(
         called_off: &called_off,
         deliveries: &deliveries,
         loans: loans.as_ref(),
+        work: &work,
         formats,
     };
     Ok(entries(&known, covered))

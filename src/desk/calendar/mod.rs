@@ -23,7 +23,7 @@ use crate::ground::dates::{Day, Moment};
 choices! {
     /// What an entry tells of; its label is the category in the reader's calendar.
     Kind {
-        /// An event, or the van's way to it and back.
+        /// An event, and the van's way to it and back.
         Event "event" "Event"
         /// An order closes.
         CutOff "cut_off" "Order cut-off"

@@ -1,4 +1,7 @@
-//! Entries of events: the event itself, called off or not, and the day on which its quote ends.
+//! Entries of events: the event itself, called off or not, the van's way there and back, and the day on which its quote
+//! ends.
+
+use std::collections::HashMap;
 
 use jiff::ToSpan;
 use jiff::civil::DateTime;
@@ -8,6 +11,8 @@ use crate::desk::outlook::Outlook;
 use crate::desk::standing::Quoted;
 use crate::events::Event;
 use crate::ground::dates::Day;
+use crate::ground::ids::EventId;
+use crate::prep::event_work::{EventWork, Worked, times};
 
 /// An event that takes place.
 pub(super) fn entry(event: &Event, outlook: &Outlook) -> Entry {
@@ -62,6 +67,42 @@ fn description(event: &Event) -> String {
     lines.extend(event.hours().marks().iter().map(|mark| format!("{} {}", mark.what, mark.at)));
     lines.extend(event.guests.map(|guests| format!("{guests} guests")));
     lines.join("\n")
+}
+
+/// Loading and driving there, striking and driving back: each where the hour that it goes by is known.
+pub(super) fn van(outlook: &Outlook, work: &HashMap<EventId, EventWork>) -> Vec<Entry> {
+    let event = &outlook.event;
+    let pieces = outlook.pieces.iter().filter_map(|piece| event.count_of(piece)).sum();
+    if pieces == 0 {
+        return Vec::new();
+    }
+    let worked = work.get(&event.id).copied().unwrap_or_default().worked(pieces);
+    let times = times(event, &worked);
+    let hour = |at: DateTime| at.strftime("%H:%M").to_string();
+    let there = format!("Leave at {}, on site {}", hour(times.leave), hour(times.on_site));
+    let home = format!("Off site {}, back {}", hour(times.off_site), hour(times.back));
+    let is_known = |names: &[&str]| !names.iter().all(|name| times.assumed.contains(name));
+    let entry = |uid: &str, does: &str, (from, until), steps: String| Entry {
+        uid: format!("{uid}-{}", event.id),
+        when: When::Hours { from, until },
+        summary: format!("{does}: {}", event.name),
+        description: with_assumed(steps, &worked),
+        path: format!("/events/{}/work", event.id),
+        ..entry(event, outlook)
+    };
+    let leaves = is_known(&["set-up", "start"])
+        .then(|| entry("van-leaves", "Load and drive", (times.load_from, times.on_site), there));
+    let back = is_known(&["strike"])
+        .then(|| entry("van-back", "Strike and drive back", (times.strike_from, times.back), home));
+    leaves.into_iter().chain(back).collect()
+}
+
+/// What was done, and which figures nobody typed.
+fn with_assumed(steps: String, worked: &Worked) -> String {
+    if worked.assumed.is_empty() {
+        return steps;
+    }
+    format!("{steps}\nBy usual figures for {}", worked.assumed.join(", "))
 }
 
 /// The last day on which a quote that is out can be accepted.

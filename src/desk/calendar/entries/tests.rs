@@ -6,8 +6,9 @@ use super::*;
 use crate::desk::arrivals::Arrivals;
 use crate::desk::deadlines::{Deadline, OrderBy, Orders};
 use crate::desk::standing::{Quoted, Standing as Word};
-use crate::events::Ending;
-use crate::ground::ids::{ClientId, EventId, SupplierId};
+use crate::events::{CountRule, Ending, Piece};
+use crate::ground::ids::{ClientId, EventId, PieceId, PlaceId, RecipeId, SupplierId};
+use crate::ground::quantity::Quantity;
 use crate::stem_order::placing::AnswerKind;
 use crate::stem_order::samples::{answered, placed_line, placed_order};
 use crate::studio::Studio;
@@ -64,7 +65,7 @@ fn order_by(delivery: &str, closes: (&str, &str), materials: &[&str]) -> OrderBy
 
 fn all(outlooks: &[Outlook], called_off: &[Event], deliveries: &[PlacedDelivery]) -> Vec<Entry> {
     let formats = Studio::new_book().formats;
-    let known = Known { outlooks, called_off, deliveries, loans: None, formats };
+    let known = Known { outlooks, called_off, deliveries, loans: None, work: &HashMap::new(), formats };
     entries(&known, Covered { from: "2026-05-01".parse().unwrap(), to: "2026-05-31".parse().unwrap() })
 }
 
@@ -153,6 +154,47 @@ fn a_bench_day_sums_what_is_made_on_it() {
     let bench = of(&entries, "bench-2026-05-15");
     assert_eq!(bench.summary, "Bench: 3 h of making");
     assert_eq!(bench.description, "Event 1: 1 h 30 min\nEvent 2: 1 h 30 min");
+}
+
+#[test]
+fn the_van_leaves_and_comes_back_where_the_hours_are_known() {
+    let mut supper = event(1, "2026-05-16");
+    supper.set_up_time = "10:00".parse().ok();
+    supper.strike_time = "23:00".parse().ok();
+    let mut outlook = outlook(supper, Vec::new(), Quoted::NotSent);
+    assert!(
+        !all(&[outlook.clone()], &[], &[]).iter().any(|entry| entry.uid.starts_with("van")),
+        "nothing to bring"
+    );
+    outlook.pieces = vec![piece(20)];
+    let entries = all(&[outlook.clone()], &[], &[]);
+    let hours =
+        |from: &str, until: &str| When::Hours { from: from.parse().unwrap(), until: until.parse().unwrap() };
+    // 20 pieces, 2 people: 20 min of loading, 30 of driving, 20 of striking.
+    assert_eq!(of(&entries, "van-leaves-1").when, hours("2026-05-16T09:10", "2026-05-16T10:00"));
+    assert_eq!(of(&entries, "van-back-1").when, hours("2026-05-16T23:00", "2026-05-16T23:50"));
+    assert!(
+        of(&entries, "van-back-1")
+            .description
+            .ends_with("By usual figures for load, drive, set, strike, crew")
+    );
+    outlook.event.strike_time = None;
+    let entries = all(&[outlook], &[], &[]);
+    assert!(!entries.iter().any(|entry| entry.uid == "van-back-1"), "nobody knows when");
+}
+
+fn piece(count: i64) -> Piece {
+    Piece {
+        id: PieceId(1),
+        event_id: EventId(1),
+        place_id: PlaceId(1),
+        place: "Long room".into(),
+        recipe_id: RecipeId(1),
+        recipe: "Low centre".into(),
+        rule: CountRule::Number,
+        count: Quantity::whole(count),
+        note: String::new(),
+    }
 }
 
 #[test]
