@@ -121,7 +121,7 @@ impl Browser {
     }
 }
 
-async fn rows(studio: &Served, of: &'static str) -> i64 {
+pub(crate) async fn rows(studio: &Served, of: &'static str) -> i64 {
     let mut connection = studio.book.read().await.unwrap();
     sqlx::query_scalar(sqlx::AssertSqlSafe(format!("SELECT count(*) FROM {of}")))
         .fetch_one(&mut *connection)
@@ -130,7 +130,7 @@ async fn rows(studio: &Served, of: &'static str) -> i64 {
 }
 
 /// An event of the order that was placed last.
-async fn last_event(studio: &Served) -> i64 {
+pub(crate) async fn last_event(studio: &Served) -> i64 {
     let mut connection = studio.book.read().await.unwrap();
     sqlx::query_scalar("SELECT event_id FROM placed_order_event ORDER BY order_id DESC, event_id LIMIT 1")
         .fetch_one(&mut *connection)
@@ -139,7 +139,7 @@ async fn last_event(studio: &Served) -> i64 {
 }
 
 /// The last placed order's first line of which an event takes most, with its delivery.
-async fn first_line(studio: &Served) -> (i64, i64, i64) {
+pub(crate) async fn first_line(studio: &Served) -> (i64, i64, i64) {
     let mut connection = studio.book.read().await.unwrap();
     sqlx::query_as(
         "SELECT order_id, delivery_id, placed_line.id FROM placed_line

@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::fs;
+use std::path::Path;
 use std::process::Command;
 
 use axum::body::Body;
@@ -17,12 +18,41 @@ use trug::web::state::App;
 use crate::refused::refusals;
 use crate::support::{Browser, NOW, Served, missing, page_check};
 
+/// Pages that an empty book has no link to, or not yet.
+const OFF_THE_PATH: [&str; 4] = ["/stock/sheet", "/loans/charges", "/stem-order/placing", "/search?q=rose"];
+
+/// Pages that list something. In an empty book each says so, and what to do first.
+const LISTS: [&str; 17] = [
+    "/events",
+    "/clients",
+    "/recipes",
+    "/materials",
+    "/suppliers",
+    "/stem-order",
+    "/orders",
+    "/receiving",
+    "/stock",
+    "/left-overs",
+    "/losses",
+    "/closed-days",
+    "/prep",
+    "/pull-lists",
+    "/loans",
+    "/crates",
+    "/calendar",
+];
+
 /// Pages by kind: an address with its numbers and days left out, so that one event stands for all.
 async fn pages(served: &Served) -> BTreeMap<String, (String, String)> {
+    pages_from(served, &["/", "/nowhere"]).await
+}
+
+/// The same from these pages on, which need not be linked to.
+async fn pages_from(served: &Served, first: &[&str]) -> BTreeMap<String, (String, String)> {
     let app = router(App::new(served.book.clone(), Clock::Fixed(NOW.parse().unwrap())));
     let mut found = BTreeMap::new();
     let mut seen = BTreeSet::new();
-    let mut queue = VecDeque::from(["/".to_owned(), "/nowhere".to_owned()]);
+    let mut queue: VecDeque<String> = first.iter().map(|path| (*path).to_owned()).collect();
     while let Some(path) = queue.pop_front() {
         let kind = kind(&path);
         if found.contains_key(&kind) || !seen.insert(path.clone()) {
@@ -32,7 +62,7 @@ async fn pages(served: &Served) -> BTreeMap<String, (String, String)> {
         let answer = app.clone().oneshot(request).await.unwrap();
         assert!(!answer.status().is_server_error(), "{path}: {}", answer.status());
         assert!(
-            answer.status().is_success() || path == "/nowhere",
+            answer.status().is_success() || first.contains(&path.as_str()),
             "a dead link: {path}: {}",
             answer.status()
         );
@@ -75,15 +105,19 @@ fn kind(path: &str) -> String {
 #[tokio::test(flavor = "multi_thread")]
 async fn every_page_is_valid_html() {
     let Some(program) = page_check("html-validate/bin/html-validate.mjs") else { return };
-    let served = Served::demo().await;
-    let folder = std::env::temp_dir().join(format!("trug-pages-{}", std::process::id()));
-    fs::create_dir_all(&folder).unwrap();
-    let mut files = Vec::new();
-    let pages = pages(&served).await;
+    let pages = pages(&Served::demo().await).await;
     let refused = refusals(&pages).await;
     let shown = pages.into_iter().map(|(kind, (_, html))| (kind, html));
-    let all = shown.chain(refused.into_iter().map(|(kind, refusal)| (kind, refusal.html)));
-    for (number, (kind, html)) in all.enumerate() {
+    let refused = refused.into_iter().map(|(kind, refusal)| (kind, refusal.html));
+    validate(&program, "demo", shown.chain(refused));
+}
+
+/// Holds pages against the HTML standard.
+fn validate(program: &Path, name: &str, pages: impl Iterator<Item = (String, String)>) {
+    let folder = std::env::temp_dir().join(format!("trug-pages-{name}-{}", std::process::id()));
+    fs::create_dir_all(&folder).unwrap();
+    let mut files = Vec::new();
+    for (number, (kind, html)) in pages.enumerate() {
         let name: String = kind.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect();
         let file = folder.join(format!("{number:02}{name}.html"));
         fs::write(&file, html).unwrap();
@@ -116,6 +150,49 @@ async fn every_page_is_accessible_on_a_desk() {
 #[tokio::test(flavor = "multi_thread")]
 async fn every_page_is_accessible_on_a_phone() {
     no_violation(390).await;
+}
+
+/// A new studio opens every page there is before it has written anything down.
+#[tokio::test(flavor = "multi_thread")]
+async fn an_empty_book_is_valid_accessible_and_says_what_to_do_first() {
+    let Some(program) = page_check("html-validate/bin/html-validate.mjs") else { return };
+    let Some(axe) = page_check("axe-core/axe.min.js") else { return };
+    let axe = fs::read_to_string(axe).unwrap();
+    let served = Served::empty().await;
+    open_feed(&served).await;
+    let first: Vec<&str> = ["/"].iter().chain(&LISTS).chain(&OFF_THE_PATH).copied().collect();
+    let pages = pages_from(&served, &first).await;
+    for path in LISTS {
+        let html = &pages[&kind(path)].1;
+        let page = Html::parse_document(html);
+        let leads =
+            Selector::parse("main section.empty a, main section.empty button, main section.empty ~ form")
+                .unwrap();
+        assert!(page.select(&leads).next().is_some(), "{path} does not say what to do first");
+    }
+    for width in [1280, 390] {
+        let Some(browser) = Browser::start(width).await else { return };
+        let mut wrong = Vec::new();
+        for (kind, (path, _)) in &pages {
+            browser.open(&served.url(path)).await;
+            wrong.extend(violations(&browser, &axe).await.map(|found| format!("{kind} ({path}) {found}")));
+        }
+        browser.stop().await;
+        assert!(wrong.is_empty(), "an empty book at {width} px:\n{}", wrong.join("\n"));
+    }
+    validate(&program, "empty", pages.into_iter().map(|(kind, (_, html))| (kind, html)));
+}
+
+/// So that the calendar's page is looked at with its address too; the demo's has none.
+async fn open_feed(served: &Served) {
+    let mut tx = served.book.write().await.unwrap();
+    sqlx::query("INSERT INTO calendar_feed (id, book, token, token_at) VALUES (1, ?1, ?1, ?2)")
+        .bind("0123456789abcdef0123456789abcdef")
+        .bind(NOW)
+        .execute(&mut *tx)
+        .await
+        .unwrap();
+    tx.commit().await.unwrap();
 }
 
 async fn no_violation(width: u32) {

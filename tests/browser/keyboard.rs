@@ -59,7 +59,7 @@ impl Browser {
     }
 
     /// Another number for each page loaded.
-    async fn page_number(&self) -> Value {
+    pub(crate) async fn page_number(&self) -> Value {
         let script = "return document.readyState === 'complete' ? performance.timeOrigin : 0";
         match self.client.execute(script, Vec::new()).await {
             Ok(number) if number != 0 => number,

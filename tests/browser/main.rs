@@ -5,6 +5,7 @@
 mod buying;
 mod every_page;
 mod keyboard;
+mod keyboard_buying;
 mod refused;
 mod stories;
 mod support;
