@@ -6,6 +6,7 @@ mod buying;
 mod every_page;
 mod keyboard;
 mod keyboard_buying;
+mod papers;
 mod refused;
 mod stories;
 mod support;

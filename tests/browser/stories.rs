@@ -265,16 +265,3 @@ async fn first_event(studio: &Served) -> i64 {
         .await
         .unwrap()
 }
-
-/// The papers fit the studio's paper.
-#[tokio::test(flavor = "multi_thread")]
-async fn the_sheets_print_on_the_studios_paper() {
-    let Some(browser) = Browser::start(1280).await else { return };
-    let studio = Served::demo().await;
-    let event = first_event(&studio).await;
-    browser.open(&studio.url(&format!("/events/{event}/pull-list"))).await;
-    let print = fantoccini::wd::PrintConfiguration::builder().build().unwrap();
-    let pdf = browser.client.print(print).await.unwrap();
-    assert!(pdf.starts_with(b"%PDF"));
-    browser.stop().await;
-}
