@@ -29,22 +29,22 @@ async fn the_weekend_is_bought_by_keys_alone() {
 
 async fn placed(b: &Browser) {
     b.enter(".stages a[href='/stem-order']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("button.main").await;
     b.says("Proven cheapest").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("main a[href^='/stem-order/placing']").await;
     b.says("Trug sends nothing").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("button.main").await;
     b.says("Placed: ").await;
 }
 
 /// The supplier has one pack less of a line.
 async fn answered(b: &Browser, order: i64) {
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(&format!("main a[href='/orders/{order}']")).await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at("details:has(input[name=packs]) > summary").await;
     b.press(&char::from(Key::Enter).to_string()).await;
     b.stop_at("input[name=packs]").await;
@@ -58,21 +58,21 @@ async fn answered(b: &Browser, order: i64) {
 /// More of a piece: what was placed stands, and the top-up is placed beside it.
 async fn changed(b: &Browser, event: i64) {
     b.enter(".stages a[href='/events']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(&format!("main a[href='/events/{event}']")).await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(&format!(".subnav a[href='/events/{event}/pieces']")).await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at("tr:has(option[value=number]:checked) input[name=count]").await;
     b.over("25").await;
     b.send().await;
     b.enter(".stages a[href='/stem-order']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("button.main").await;
     b.says("Ordered stems do not cover the need").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("main a[href^='/stem-order/placing']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("button.main").await;
     b.says("Placed: ").await;
 }
@@ -80,27 +80,27 @@ async fn changed(b: &Browser, event: i64) {
 /// Most of a line is dead, the rest of the delivery is good.
 async fn received(b: &Browser, delivery: i64, line: i64) {
     b.enter(".stages a[href='/receiving']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(&format!("main a[href='/receiving/{delivery}']")).await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at(&format!("#line-{line} input[name=good]")).await;
     b.over("1").await;
     b.stop_at(&format!("#line-{line} input[name=lost]")).await;
     b.over("18").await;
     b.send().await;
     b.says("Whom it touches").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("button[name=all_good][value=rest]").await;
     b.says("All in").await;
 }
 
 async fn lost_at_the_bench(b: &Browser) {
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("main a[href='/bench-losses']").await;
     let first = "return document.querySelector('#on-the-bench option').value";
     let material = b.client.execute(first, Vec::new()).await.unwrap();
     let material = material.as_str().unwrap();
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at("#material").await;
     b.over(material).await;
     b.stop_at("#lost").await;
@@ -111,9 +111,9 @@ async fn lost_at_the_bench(b: &Browser) {
 
 async fn left_over(b: &Browser) {
     b.enter(".stages a[href='/stem-order']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(".subnav a[href='/left-overs']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at("input[name=taken_in]").await;
     b.over("1").await;
     b.send().await;
@@ -121,11 +121,11 @@ async fn left_over(b: &Browser) {
 }
 
 async fn counted(b: &Browser) {
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter(".subnav a[href='/stock']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.enter("main a[href='/stock/count']").await;
-    b.into_the_page().await;
+    b.skip_to_the_page().await;
     b.stop_at("input[name=count]").await;
     b.over("7").await;
     b.send().await;
@@ -134,7 +134,7 @@ async fn counted(b: &Browser) {
 
 impl Browser {
     /// Past the head and the menu, as the skip link does it.
-    async fn into_the_page(&self) {
+    async fn skip_to_the_page(&self) {
         self.stop_at(".skip").await;
         self.press(&char::from(Key::Enter).to_string()).await;
     }
