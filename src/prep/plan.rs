@@ -21,13 +21,14 @@ mod flowers;
 mod making;
 mod planned;
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::Step;
 use super::freshness::lives::Climate;
+use super::stations::Station;
 use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
@@ -208,6 +209,8 @@ pub struct PrepDay {
     pub minutes: i64,
     /// Where its work can hurt someone.
     pub cautions: Vec<Caution>,
+    /// The same by station.
+    pub cautions_at: BTreeMap<Station, Vec<Caution>>,
 }
 
 /// The tasks of one kind.

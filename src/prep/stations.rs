@@ -57,7 +57,7 @@ pub fn stations(day: &PrepDay) -> Vec<Station> {
     Station::ALL.iter().copied().filter(works).collect()
 }
 
-/// What a station does of a day: its tasks and their minutes, under the day's events and cautions.
+/// What a station does of a day: its tasks, their minutes and cautions, under the day's events.
 #[must_use]
 pub fn part(day: &PrepDay, station: Station) -> PrepDay {
     let steps = day.steps.iter().map(|step| {
@@ -67,7 +67,8 @@ pub fn part(day: &PrepDay, station: Station) -> PrepDay {
     let steps: Vec<PrepStep> = steps.filter(|step| !step.tasks.is_empty()).collect();
     let tasks = steps.iter().flat_map(|step| &step.tasks);
     let minutes = tasks.fold(0, |sum: i64, task| sum.saturating_add(task.minutes));
-    PrepDay { steps, minutes, ..day.clone() }
+    let cautions = day.cautions_at.get(&station).cloned().unwrap_or_default();
+    PrepDay { steps, minutes, cautions, ..day.clone() }
 }
 
 fn at(station: Station, step: &PrepStep, task: &PrepTask) -> bool {
@@ -76,7 +77,10 @@ fn at(station: Station, step: &PrepStep, task: &PrepTask) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use super::*;
+    use crate::ground::caution::Caution;
     use crate::ground::ids::RecipeId;
     use crate::prep::plan::Makes;
 
@@ -107,7 +111,11 @@ mod tests {
                 PrepStep { step: Step::Make, tasks: make },
             ],
             minutes: 36,
-            cautions: Vec::new(),
+            cautions: vec![Caution::Flame, Caution::Sharp],
+            cautions_at: BTreeMap::from([
+                (Station::Conditioning, vec![Caution::Sharp]),
+                (Station::Tables, vec![Caution::Flame, Caution::Sharp]),
+            ]),
         }
     }
 
@@ -121,6 +129,7 @@ mod tests {
         let keys =
             parts.iter().flat_map(|part| &part.steps).flat_map(|step| &step.tasks).map(|task| &*task.key);
         assert_eq!(keys.collect::<Vec<_>>(), ["rose", "bowl", "arch", "buttonhole"]);
+        assert_eq!(parts[0].cautions, [Caution::Sharp], "no flame where nothing burns");
         assert!(part(&day, Station::Cutting).steps.is_empty());
     }
 }

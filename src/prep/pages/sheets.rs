@@ -59,6 +59,12 @@ impl SheetsPage {
         address("", self.span)
     }
 
+    /// The day, with its hours where they are known.
+    fn when(&self, day: &PrepDay) -> String {
+        let when = self.shell.weekday(day.day);
+        if day.minutes == 0 { when } else { format!("{when}, {} of work", day.hours()) }
+    }
+
     /// What a task's tick says aloud.
     fn spoken(&self, step: &PrepStep, task: &PrepTask) -> String {
         format!("Done: {}, {}", step.step.label(), task.what)

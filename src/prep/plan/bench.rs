@@ -9,6 +9,7 @@ use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 use crate::prep::Step;
+use crate::prep::stations::Station;
 use crate::price_list::Material;
 use crate::stem_order::weekend::WeekendEvent;
 
@@ -25,7 +26,7 @@ struct Work {
     /// Kind of task, place in its order, task.
     tasks: Vec<(Step, i64, PrepTask)>,
     events: BTreeSet<usize>,
-    cautions: Cautions,
+    cautions: BTreeMap<Station, Cautions>,
 }
 
 /// Where a task goes.
@@ -46,7 +47,8 @@ impl<'a> Bench<'a> {
     pub(super) fn put(&mut self, slot: &Slot<'_>, task: PrepTask) {
         let work = self.days.entry(slot.day).or_default();
         work.events.extend(slot.events);
-        work.cautions = work.cautions.and(slot.cautions).and(usual(slot.step));
+        let station = work.cautions.entry(Station::of(&task, slot.step)).or_default();
+        *station = station.and(slot.cautions).and(usual(slot.step));
         work.tasks.push((slot.step, slot.order, task));
     }
 
@@ -97,7 +99,8 @@ impl<'a> Bench<'a> {
             events: work.events.iter().map(|at| self.names(&[*at])).collect(),
             steps: steps(&work.tasks),
             minutes: work.tasks.iter().fold(0, |sum, (_, _, task)| task.minutes.saturating_add(sum)),
-            cautions: work.cautions.list(),
+            cautions: work.cautions.values().fold(Cautions::default(), |all, own| all.and(*own)).list(),
+            cautions_at: work.cautions.iter().map(|(station, own)| (*station, own.list())).collect(),
         });
         PrepSheets { days: days.collect(), open_counts, conflicts: self.conflicts }
     }
