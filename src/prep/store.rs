@@ -17,12 +17,11 @@ use crate::price_list::{self, Material};
 use crate::stem_order::calendar::Deliveries;
 use crate::stem_order::change::coming::counted_good;
 use crate::stem_order::choices::pins::Pins;
-use crate::stem_order::order::UNDECIDED;
 use crate::stem_order::placing;
 use crate::stem_order::receiving;
 use crate::stem_order::stock;
 use crate::stem_order::store::load_with_counted;
-use crate::stem_order::store::planning::{Asked, OrderError, local, plan_order, prepare};
+use crate::stem_order::store::planning::{Asked, OrderError, local, prepare};
 use crate::stem_order::weekend::{Weekend, WeekendEvent};
 use crate::studio::Studio;
 
@@ -94,10 +93,11 @@ async fn planned(
     asked: &Asked,
     (at, budget): (Moment, Duration),
 ) -> Result<Arrivals, OrderError> {
-    let planned = plan_order(connection, studio, asked, at, budget).await?;
-    let undecided = planned.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED);
-    let plan = (!undecided).then(|| ordered(&planned.order, &planned.weekend));
-    Ok((planned.weekend, plan, undecided))
+    let prepared = prepare(connection, studio, asked, at).await?;
+    let arriving = tokio::task::spawn_blocking(move || prepared.arriving(budget)).await?;
+    let undecided = arriving.undecided();
+    let plan = (!undecided).then(|| ordered(&arriving));
+    Ok((arriving.weekend, plan, undecided))
 }
 
 /// What comes of placed orders. These may name events of other weeks, which are planned with them but not prepared here.

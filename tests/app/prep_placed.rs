@@ -110,3 +110,19 @@ async fn an_event_of_another_week_on_the_same_order_is_not_prepared_with_this_on
     let later = studio.get("/prep?from=2026-05-23&to=2026-05-24").await;
     later.is(StatusCode::OK).says("Later lunch").says("not ordered yet").says_not("Wed 13 May 2026");
 }
+
+#[tokio::test]
+async fn a_planned_flower_stands_in_only_where_the_plan_has_it_so() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    // Ivy may stand in for cosmos and cosmos for ivy, yet each is bought for its own.
+    write(
+        &studio,
+        "UPDATE material SET usable_length = 685800 WHERE id = 1;
+        INSERT INTO recipe_substitute (line_id, material_id) SELECT id, 2 FROM recipe_line WHERE material_id = 1;
+        UPDATE offer_price SET price = 600;",
+    )
+    .await;
+    let thursday = sheet(&studio, "2026-05-14").await;
+    thursday.says("Cosmos, pink").says_not("Stands in for");
+}

@@ -4,38 +4,49 @@ mod placed;
 
 pub use placed::placed;
 
+use std::collections::BTreeMap;
+
 use super::{Delivery, OrderedPlan, Pack, Serves, StockTaken, Unmet};
 use crate::ground::dates::Day;
-use crate::ground::ids::MaterialId;
-use crate::stem_order::order::{OrderDelivery, OrderLine, StemOrder};
+use crate::ground::ids::{MaterialId, RecipeId};
+use crate::stem_order::change::arriving::{Arriving, UseFrom};
+use crate::stem_order::order::{OrderDelivery, OrderLine};
 use crate::stem_order::weekend::{NeedPart, Weekend};
 
-/// What an order has delivered of fresh material, line by line, whole packs; and what it could not have.
+/// What an order has delivered, line by line, whole packs, each for the pieces that its plan gives them to; what it takes
+/// from stock; and what it could not have.
 #[must_use]
-pub fn ordered(order: &StemOrder, weekend: &Weekend) -> OrderedPlan {
+pub fn ordered(arriving: &Arriving) -> OrderedPlan {
+    let order = &arriving.order;
     let lines =
         order.deliveries.iter().flat_map(|delivery| delivery.lines.iter().map(move |line| (delivery, line)));
-    let deliveries = lines.map(|(delivery, line)| delivered(weekend, delivery, line)).collect();
     let unmet = order.unmet.iter().map(|unmet| Unmet {
         material: unmet.material,
         event: unmet.event,
         stems: unmet.stems,
         sentence: format!("{} of {}: {} {}", unmet.stems, unmet.name, unmet.why, unmet.mend),
     });
-    let from_stock = order.from_stock.lines.iter().map(|line| StockTaken {
-        lot: line.lot,
-        material: line.material,
-        arrived: line.arrived_on,
-        stems: line.count,
-        serves: served(weekend, line.event, line.material, line.arrived_on),
+    let from_stock = order.from_stock.lines.iter().map(|line| {
+        let mut serves = serves(arriving, line.material, UseFrom::OnHand);
+        serves.retain(|one| one.event == line.event);
+        StockTaken {
+            lot: line.lot,
+            material: line.material,
+            arrived: line.arrived_on,
+            stems: line.count,
+            serves,
+        }
     });
-    let from_stock = from_stock.collect();
-    OrderedPlan { deliveries, unmet: unmet.collect(), from_stock, open: Vec::new() }
+    OrderedPlan {
+        deliveries: lines.map(|(delivery, line)| delivered(arriving, delivery, line)).collect(),
+        unmet: unmet.collect(),
+        from_stock: from_stock.collect(),
+        open: Vec::new(),
+    }
 }
 
-fn delivered(weekend: &Weekend, delivery: &OrderDelivery, line: &OrderLine) -> Delivery {
+fn delivered(arriving: &Arriving, delivery: &OrderDelivery, line: &OrderLine) -> Delivery {
     let pack = Pack { name: line.pack_name.clone(), size: line.pack_size };
-    let taking = line.by_event.iter().filter(|share| share.stems > 0);
     Delivery {
         material: line.material,
         day: delivery.day,
@@ -43,9 +54,19 @@ fn delivered(weekend: &Weekend, delivery: &OrderDelivery, line: &OrderLine) -> D
         over: line.left_over.clamp(0, line.stems),
         packs: Some((line.packs, pack)),
         supplier: Some(delivery.name.clone()),
-        serves: taking.flat_map(|share| served(weekend, share.event, line.material, delivery.day)).collect(),
+        serves: serves(arriving, line.material, UseFrom::Planned(delivery.supplier, delivery.day)),
         note: String::new(),
     }
+}
+
+/// The pieces that stems of a material from somewhere serve, each once.
+fn serves(arriving: &Arriving, material: MaterialId, from: UseFrom) -> Vec<Serves> {
+    let mut own: BTreeMap<(usize, MaterialId, Vec<RecipeId>), Serves> = BTreeMap::new();
+    for (wanted, part) in arriving.served_by(material, from) {
+        let one = Serves::part(wanted, part);
+        own.entry((one.event, one.material, one.recipes.clone())).or_insert(one);
+    }
+    own.into_values().collect()
 }
 
 /// The parts of an event's need that a delivery of the material on the day may serve: those whose window it keeps,

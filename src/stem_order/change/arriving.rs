@@ -6,10 +6,11 @@ use std::collections::BTreeSet;
 
 use super::coming::Coming;
 use crate::ground::dates::Day;
-use crate::ground::ids::MaterialId;
+use crate::ground::ids::{MaterialId, SupplierId};
+use crate::price_list::Supplier;
 use crate::stem_order::buying_plan::{Plan, Source};
 use crate::stem_order::order::{StemOrder, UNDECIDED};
-use crate::stem_order::posed::Posed;
+use crate::stem_order::posed::{Posed, day};
 use crate::stem_order::weekend::{NeedPart, Weekend};
 
 /// What comes of placed orders, and what tops them up.
@@ -21,27 +22,38 @@ pub struct Arriving {
     pub order: StemOrder,
     /// Every placed line as it counts now.
     pub lines: Vec<Coming>,
-    /// Whom ordered stems serve now.
-    pub uses: Vec<PlacedUse>,
+    /// Whom ordered, planned and held stems serve now.
+    pub uses: Vec<StemUse>,
     /// What lies ready for the plan: material and delivery day.
     pub ready: BTreeSet<(MaterialId, Day)>,
     /// What serves nobody because of its day, in words.
     pub asides: Vec<String>,
 }
 
-/// Ordered stems of one material and day that serve a part of the need.
+/// Stems of one material that serve a part of the need.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct PlacedUse {
+pub struct StemUse {
     /// Of what.
     pub material: MaterialId,
-    /// When they come.
-    pub day: Day,
+    /// Where they come from.
+    pub from: UseFrom,
     /// Which need of the weekend.
     pub need: usize,
     /// Which part of it.
     pub part: usize,
     /// How many.
     pub stems: i64,
+}
+
+/// Where stems come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UseFrom {
+    /// They were ordered, and come on that day.
+    Placed(Day),
+    /// They are planned, from that supplier on that day.
+    Planned(SupplierId, Day),
+    /// They lie on hand.
+    OnHand,
 }
 
 impl Arriving {
@@ -51,11 +63,12 @@ impl Arriving {
         self.order.unmet.iter().any(|unmet| unmet.why == UNDECIDED)
     }
 
-    /// The parts of the need that stems of a material and day serve, each with what it calls for.
+    /// The parts of the need that stems of a material from somewhere serve, each with what it calls for.
     #[must_use]
-    pub fn served_by(&self, material: MaterialId, day: Day) -> Vec<(MaterialId, &NeedPart)> {
-        let own = self.uses.iter().filter(|one| one.material == material && one.day == day && one.stems > 0);
-        let part = |one: &PlacedUse| {
+    pub fn served_by(&self, material: MaterialId, from: UseFrom) -> Vec<(MaterialId, &NeedPart)> {
+        let own =
+            self.uses.iter().filter(|one| one.material == material && one.from == from && one.stems > 0);
+        let part = |one: &StemUse| {
             let need = self.weekend.needs.get(one.need)?;
             Some((need.material, need.parts.get(one.part)?))
         };
@@ -63,19 +76,21 @@ impl Arriving {
     }
 }
 
-/// Whom ordered stems serve by a plan.
+/// Whom stems serve by a plan; `suppliers` are those of its problem.
 #[must_use]
-pub fn placed_uses(posed: &Posed, plan: &Plan) -> Vec<PlacedUse> {
+pub fn stem_uses(posed: &Posed, plan: &Plan, suppliers: &[Supplier]) -> Vec<StemUse> {
     let uses = plan.allocation.iter().filter_map(|share| {
-        let Source::Stock(at) = share.source else { return None };
-        let (lot, want) = (posed.placed_lot(at)?, posed.wants.get(share.requirement)?);
-        Some(PlacedUse {
-            material: lot.material,
-            day: lot.day,
-            need: want.need,
-            part: want.part,
-            stems: share.stems,
-        })
+        let want = posed.wants.get(share.requirement)?;
+        let (material, from) = match share.source {
+            Source::Delivery(at, date) => {
+                (*posed.materials.get(&share.material)?, UseFrom::Planned(suppliers.get(at)?.id, day(date)))
+            }
+            Source::Stock(at) => match posed.placed_lot(at) {
+                Some(lot) => (lot.material, UseFrom::Placed(lot.day)),
+                None => (*posed.materials.get(&share.material)?, UseFrom::OnHand),
+            },
+        };
+        Some(StemUse { material, from, need: want.need, part: want.part, stems: share.stems })
     });
     uses.collect()
 }

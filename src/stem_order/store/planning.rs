@@ -16,7 +16,7 @@ use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
 use crate::stem_order::buying_plan::{Plan, Problem, Reason};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
-use crate::stem_order::change::arriving::{Arriving, placed_uses};
+use crate::stem_order::change::arriving::{Arriving, stem_uses};
 use crate::stem_order::change::coming::{Coming, coming, counted_good};
 use crate::stem_order::change::shown::{Changed, asides, changed};
 use crate::stem_order::change::{self, OrderedBefore};
@@ -217,7 +217,7 @@ impl Prepared {
             formats: &self.formats,
         };
         let order = order(&planned, &posed, &found, &mut comparing(Duration::ZERO));
-        let (uses, asides) = (placed_uses(&posed, &found), asides(&space, &posed));
+        let (uses, asides) = (stem_uses(&posed, &found, &self.market.suppliers), asides(&space, &posed));
         let ready = posed.placed.iter().map(|lot| (lot.material, lot.day)).collect();
         Arriving { weekend: self.weekend, order, lines: self.lines, uses, ready, asides }
     }

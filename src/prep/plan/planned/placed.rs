@@ -4,13 +4,11 @@
 //! A line's stems: counted good where it was counted in, else as its supplier's latest answer has them. Whom they serve is
 //! the stem order's own plan of the need now; where that has no answer, or no use for the day, those they were ordered for.
 
-use std::collections::BTreeMap;
-
-use super::{ordered, served};
+use super::{ordered, served, serves};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId};
 use crate::prep::plan::{Delivery, OpenOrder, OrderedPlan, Pack, Serves, Unmet};
-use crate::stem_order::change::arriving::Arriving;
+use crate::stem_order::change::arriving::{Arriving, UseFrom};
 use crate::stem_order::change::coming::Coming;
 use crate::stem_order::order::{OrderDelivery, OrderLine};
 use crate::stem_order::weekend::Weekend;
@@ -43,7 +41,7 @@ impl Told<'_> {
             open.push(OpenOrder { day: None, sentence });
             return OrderedPlan { open, ..OrderedPlan::default() };
         }
-        let plan = ordered(order, &self.arriving.weekend);
+        let plan = ordered(self.arriving);
         for delivery in &order.deliveries {
             open.extend(delivery.lines.iter().filter_map(|line| self.not_ordered(delivery, line)));
         }
@@ -97,7 +95,7 @@ impl Told<'_> {
     fn delivery(&self, line: &Coming) -> Option<Delivery> {
         let serves = self.serves(line);
         let meant = line.promised.iter().any(|(event, stems)| *stems > 0 && self.asked(*event));
-        let for_others = !self.arriving.served_by(line.material, line.day).is_empty();
+        let for_others = !self.arriving.served_by(line.material, UseFrom::Placed(line.day)).is_empty();
         let ours = !serves.is_empty() || (meant && !for_others);
         if line.stems <= 0 || !ours {
             return None;
@@ -127,14 +125,15 @@ impl Told<'_> {
         }
         let come: i64 = self.arriving.lines.iter().filter(same).map(|line| line.stems).sum();
         let uses = self.arriving.uses.iter();
-        let serving = uses.filter(|one| one.material == line.material && one.day == line.day);
+        let serving =
+            uses.filter(|one| one.material == line.material && one.from == UseFrom::Placed(line.day));
         (come - serving.map(|one| one.stems).sum::<i64>()).clamp(0, line.stems)
     }
 
     fn serves(&self, line: &Coming) -> Vec<Serves> {
-        let now = self.arriving.served_by(line.material, line.day);
+        let now = serves(self.arriving, line.material, UseFrom::Placed(line.day));
         if !now.is_empty() {
-            return self.own(now.into_iter().map(|(wanted, part)| Serves::part(wanted, part)).collect());
+            return self.own(now);
         }
         if self.arriving.ready.contains(&(line.material, line.day)) && !self.arriving.undecided() {
             return Vec::new();
@@ -147,11 +146,7 @@ impl Told<'_> {
     /// Those that are of the weekend, by their place in it.
     fn own(&self, serves: Vec<Serves>) -> Vec<Serves> {
         let here = |one: Serves| Some(Serves { event: self.place(one.event)?, ..one });
-        let mut own: BTreeMap<(usize, MaterialId, Vec<_>), Serves> = BTreeMap::new();
-        for one in serves.into_iter().filter_map(here) {
-            own.entry((one.event, one.material, one.recipes.clone())).or_insert(one);
-        }
-        own.into_values().collect()
+        serves.into_iter().filter_map(here).collect()
     }
 
     /// The place in the weekend of an event of the orders.
