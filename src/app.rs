@@ -9,7 +9,9 @@ use tower_http::trace::TraceLayer;
 use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{flash, guard, static_files};
-use crate::{clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio};
+use crate::{
+    accounts, clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio,
+};
 
 /// The whole app, ready to serve.
 pub fn router(app: App) -> Router {
@@ -23,6 +25,7 @@ pub fn router(app: App) -> Router {
         .merge(stem_order::pages::routes())
         .merge(prep::pages::routes())
         .merge(pull_list::pages::routes())
+        .merge(accounts::pages::routes())
         .merge(studio::pages::routes())
         .route("/static/{*path}", get(static_files::serve))
         .fallback(async || Trouble::NotFound("page"))

@@ -2,6 +2,8 @@
 //! format under `src/demo/`, embedded in the program and read by the same code as any import; all days are moved by
 //! whole weeks, so that the weekend lies just ahead. Knows every room, as the desk does.
 
+mod money;
+
 use std::path::Path;
 
 use anyhow::bail;
@@ -106,6 +108,11 @@ const LATER: &[&str] = &[
     "recipe_alternative",
     "piece_wish",
     "tick",
+    "account_settings",
+    "usual_instalment",
+    "cancellation_step",
+    "tax_treatment",
+    "client_account",
 ];
 
 /// Makes the demo's book at a path where none is yet.
@@ -120,6 +127,7 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     for sent in &SENT {
         send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;
     }
+    money::keep(&mut all, &studio, SATURDAY.plus(weeks * 7)).await?;
     all.commit().await?;
     Ok(book)
 }

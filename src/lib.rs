@@ -17,11 +17,13 @@
 //! | [`stem_order`] | one wholesale order for several events |
 //! | [`prep`] | the bench's days |
 //! | [`pull_list`] | what leaves the door |
+//! | [`accounts`] | invoices, payments, what is owed, tax |
 //! | [`desk`] | pages that look across the stages |
 //! | [`book_files`] | the whole book as files, out and in |
 //! | [`demo`] | an invented studio with a busy weekend |
 //! | [`ten_years`] | a large book to measure with |
 
+pub mod accounts;
 pub mod app;
 pub mod book_files;
 pub mod clients;

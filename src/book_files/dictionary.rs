@@ -111,13 +111,14 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         ("picture", "full" | "small") => Meaning::Picture,
         ("picture", "width" | "height") => Meaning::Plain,
         (_, "weight" | "own_weight" | "most_weight" | "payload") => Meaning::Weight,
-        ("quote_instalment", "share")
+        ("quote_instalment" | "usual_instalment" | "event_instalment", "share")
+        | ("cancellation_step", "retained")
         | ("tax_rate", "rate")
         | (_, "loss" | "overruled" | "assurance" | "labour_share") => Meaning::Share,
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
-            | "price" | "charge_each" | "typed_price" | "budget" | "total" | "fee" | "goods",
+            | "price" | "charge_each" | "typed_price" | "budget" | "total" | "fee" | "goods" | "amount",
         ) => Meaning::Money,
         (
             _,
@@ -262,6 +263,24 @@ fn stock_words(table: &str) -> &'static str {
         "stock_reservation" => "Pieces of a lot that are kept for an event.",
         "stock_change" => "What happened to a lot: taken in, counted, written off.",
         "left_over" => "What became of the stems of a delivered line that no event needs.",
+        _ => account_words(table),
+    }
+}
+
+/// The accounts.
+fn account_words(table: &str) -> &'static str {
+    match table {
+        "account_settings" => {
+            "How the studio invoices: country, bank account, numbers, days to pay; at most one row."
+        }
+        "usual_instalment" => "The usual parts of a payment.",
+        "cancellation_step" => "What is kept of a cancelled event, by days before it.",
+        "tax_treatment" => "What tax rates are to EN 16931 (VAT category codes).",
+        "client_account" => "What an invoice says of a client beside name and address.",
+        "payment_plan" => "Events that have their own parts of the payment.",
+        "event_instalment" => "The parts of an event's payment.",
+        "invoice" => "Invoices and credit notes, frozen as JSON; never changed, credited instead.",
+        "payment" => "What came in and went back; a mistaken row is reversed by a row of its own.",
         _ => "",
     }
 }

@@ -80,6 +80,12 @@ ids! {
     StockLotId
     /// A day on which nothing is delivered.
     ClosedDayId
+    /// A part of an event's payment.
+    InstalmentId
+    /// An invoice or a credit note.
+    InvoiceId
+    /// A payment, a refund, or the reversal of one.
+    PaymentId
 }
 
 /// A list of identities as JSON, for `IN (SELECT value FROM json_each(?))`.

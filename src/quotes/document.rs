@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::draft::Draft;
 use super::pricing::{Priced, PricedLine};
+use super::tax::Tax;
 use super::totals::Discount;
 use super::{ChargeKind, Instalment, Wording};
 use crate::clients::Client;
@@ -133,6 +134,9 @@ pub struct DocumentLine {
     pub discount: Discounted,
     /// What it comes to; none while its count is to be agreed.
     pub amount: Option<Money>,
+    /// Its tax rate, so that an invoice can be made of it; none in versions from before that was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tax: Option<TaxRateId>,
 }
 
 /// A discount, with the share it was reckoned by.
@@ -151,11 +155,17 @@ pub struct ChargeLine {
     pub kind: ChargeKind,
     /// How much.
     pub amount: Money,
+    /// Its tax rate, as a line's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tax: Option<TaxRateId>,
 }
 
 /// What one tax rate comes to.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct TaxLine {
+    /// Which rate it was; none in versions from before that was kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub id: Option<TaxRateId>,
     /// Its name.
     pub name: String,
     /// How much of a hundred.
@@ -278,12 +288,18 @@ fn document_line(line: &PricedLine, book: &RecipeBook) -> Option<DocumentLine> {
         price,
         discount: discounted(line.line.discount, off),
         amount: line.total.map(|total| total.net()),
+        tax: Some(line.line.tax.id),
     })
 }
 
 fn charges(priced: &Priced, draft: &Draft) -> Vec<ChargeLine> {
     let amounts = draft.charges.iter().zip(&priced.totals.charges);
-    amounts.map(|((kind, ..), amount)| ChargeLine { kind: *kind, amount: *amount }).collect()
+    let line = |((kind, _, tax), amount): (&(ChargeKind, _, Tax), &Money)| ChargeLine {
+        kind: *kind,
+        amount: *amount,
+        tax: Some(tax.id),
+    };
+    amounts.map(line).collect()
 }
 
 fn discounted(discount: Discount, amount: Money) -> Discounted {
@@ -297,6 +313,7 @@ fn discounted(discount: Discount, amount: Money) -> Discounted {
 fn taxes(priced: &Priced, rates: &[TaxRate]) -> Vec<TaxLine> {
     let names: HashMap<TaxRateId, &str> = rates.iter().map(|rate| (rate.id, rate.name.as_str())).collect();
     let line = |subtotal: &super::tax::TaxSubtotal| TaxLine {
+        id: Some(subtotal.tax.id),
         name: names.get(&subtotal.tax.id).copied().unwrap_or("Tax").to_owned(),
         rate: subtotal.tax.rate,
         net: subtotal.net,

@@ -15,6 +15,7 @@ use axum::routing::{get, post};
 use super::budget;
 use crate::web::state::App;
 
+pub(crate) use ink::Ink;
 pub use sending::send;
 
 /// The routes of this room.

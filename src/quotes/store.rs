@@ -2,7 +2,9 @@
 
 mod versions;
 
-pub use versions::{accept, add_version, event_of_version, standing, version_of_key, versions};
+pub use versions::{
+    accept, add_version, event_of_version, instalments_of_versions, standing, version_of_key, versions,
+};
 
 use serde::Serialize;
 use sqlx::SqliteConnection;

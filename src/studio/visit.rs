@@ -37,13 +37,15 @@ pub enum Section {
     Prep,
     /// What leaves the shelves.
     PullLists,
+    /// Invoices, payments, tax.
+    Accounts,
     /// Settings.
     Settings,
 }
 
 impl Section {
     /// Every part of the menu.
-    pub const ALL: [Section; 10] = [
+    pub const ALL: [Section; 11] = [
         Section::Week,
         Section::Events,
         Section::Clients,
@@ -53,6 +55,7 @@ impl Section {
         Section::Receiving,
         Section::Prep,
         Section::PullLists,
+        Section::Accounts,
         Section::Settings,
     ];
 
@@ -69,6 +72,7 @@ impl Section {
             Section::Receiving => "Receiving",
             Section::Prep => "Prep",
             Section::PullLists => "Pull lists",
+            Section::Accounts => "Accounts",
             Section::Settings => "Settings",
         }
     }
@@ -86,6 +90,7 @@ impl Section {
             Section::Receiving => "/receiving",
             Section::Prep => "/prep",
             Section::PullLists => "/pull-lists",
+            Section::Accounts => "/accounts",
             Section::Settings => "/settings",
         }
     }
@@ -174,7 +179,7 @@ impl Shell {
 
     /// The menu.
     #[must_use]
-    pub fn menu(&self) -> [Section; 10] {
+    pub fn menu(&self) -> [Section; 11] {
         Section::ALL
     }
 }

@@ -85,6 +85,12 @@ impl<'a> Checker<'a> {
         self.errors.add(field, message);
     }
 
+    /// Whether nothing was said against a field so far.
+    #[must_use]
+    pub fn is_fine(&self, field: &str) -> bool {
+        self.errors.of(field).is_none()
+    }
+
     /// A name: one line that must not be empty.
     pub fn name(&mut self, field: &str, raw: &str, what: &str) -> String {
         let name = self.line(field, raw);

@@ -11,6 +11,8 @@ mod calendar;
 mod care_rules;
 mod crates;
 mod cutting;
+mod e_invoice;
+mod e_invoice_rules;
 mod feast_days;
 mod fit_to_budget;
 mod freshness;

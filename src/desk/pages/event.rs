@@ -4,6 +4,8 @@ use std::time::Duration;
 
 use askama::Template;
 
+use crate::accounts::ledger::EventMoney;
+use crate::accounts::store::payments::ledger_of;
 use crate::clients::{self, Client};
 use crate::desk::deadlines::{Deadline, OrderBy};
 use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
@@ -50,6 +52,8 @@ struct EventPage {
     pulled: Option<String>,
     /// What is estimated to end early or to be shut.
     fading: Vec<String>,
+    /// What was invoiced, paid and is due.
+    money: EventMoney,
 }
 
 /// The pieces of one place.
@@ -90,6 +94,22 @@ impl EventPage {
         let (total, day) = (self.shell.formats.money(accepted.total), self.shell.weekday(accepted.on));
         let words = format!("{total}, version {}, {day}, by {}", accepted.number, accepted.by);
         Some((format!("/quote-versions/{}", accepted.version_id), words))
+    }
+
+    /// What was invoiced, paid and is due, in words; none where nothing was invoiced.
+    fn account(&self) -> Option<Vec<(&'static str, String)>> {
+        let EventMoney { invoiced, paid, due, overdue } = self.money;
+        let f = &self.shell.formats;
+        if invoiced.is_zero() && paid.is_zero() {
+            return None;
+        }
+        let late =
+            if overdue.is_zero() { String::new() } else { format!(", {} of it overdue", f.money(overdue)) };
+        Some(vec![
+            ("Invoiced", f.money(invoiced)),
+            ("Paid", f.money(paid)),
+            ("Due", format!("{}{late}", f.money(due))),
+        ])
     }
 
     fn caution_names(&self) -> String {
@@ -153,8 +173,10 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let lacking = lacking(&mut visit, Some(id)).await?;
     let pulled = pull_list::pages::pulled(&mut visit, id).await?;
     let fading = fading(&mut visit, &outlook.event).await?;
+    let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
+    let money = ledger.of_event(id, visit.today);
     let cautions = cautions.list();
-    page(&EventPage { shell, outlook, now, client, notices, short, cautions, lacking, pulled, fading })
+    page(&EventPage { shell, outlook, now, client, notices, short, cautions, lacking, pulled, fading, money })
 }
 
 /// What of an event of the coming days ends early or is shut when guests come, by the estimate. Where recipes make no sense

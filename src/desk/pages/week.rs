@@ -6,6 +6,8 @@ use askama::Template;
 use serde::Deserialize;
 
 use super::event::lacking;
+use crate::accounts::reminders::{Reminders, ToInvoice};
+use crate::accounts::store::reminders;
 use crate::desk::arrivals::Arrival;
 use crate::desk::deadlines::Deadline;
 use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
@@ -43,6 +45,8 @@ struct WeekPage {
     steps: Vec<Outlook>,
     /// What came short, worst first; in the present week only.
     lacking: Vec<Lacking>,
+    /// Money to ask for or to give back; in the present week only.
+    reminders: Reminders,
 }
 
 /// One day of the strip.
@@ -96,6 +100,36 @@ impl WeekPage {
 }
 
 impl WeekPage {
+    /// `2 invoices overdue, £412.00: HT-44, HT-46`
+    fn overdue_words(&self) -> Option<String> {
+        let overdue = &self.reminders.overdue;
+        let sum = overdue.iter().map(|one| one.open).sum();
+        let numbers: Vec<&str> = overdue.iter().take(4).map(|one| one.number.as_str()).collect();
+        let count = match overdue.len() {
+            0 => return None,
+            1 => "1 invoice".to_owned(),
+            many => format!("{many} invoices"),
+        };
+        let more = if overdue.len() > numbers.len() { " and more" } else { "" };
+        Some(format!("{count}, {}: {}{more}", self.shell.formats.money(sum), numbers.join(", ")))
+    }
+
+    /// Parts of payments to be invoiced: words and where.
+    fn to_invoice(&self) -> Vec<(String, String)> {
+        let f = &self.shell.formats;
+        let row = |part: &ToInvoice| {
+            let words = format!(
+                "{}: {}, {}, due {}",
+                part.event,
+                part.label,
+                f.money(part.amount),
+                f.weekday(part.due_on)
+            );
+            (words, format!("/events/{}/account", part.event_id))
+        };
+        self.reminders.to_invoice.iter().map(row).collect()
+    }
+
     /// `Delphinium, pale blue for Sorrell–Wray wedding and 2 more`
     fn lacking_words(&self) -> Option<String> {
         let worst = self.lacking.first()?;
@@ -120,8 +154,11 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
+    let reminders =
+        if present { reminders::read(&mut visit.connection, today).await? } else { Reminders::default() };
     let shell = visit.shell(Section::Week, "This week");
-    page(&WeekPage { shell, monday, days, first_steps: first_steps(&begun), steps, lacking })
+    let first_steps = first_steps(&begun);
+    page(&WeekPage { shell, monday, days, first_steps, steps, lacking, reminders })
 }
 
 fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {

@@ -17,6 +17,7 @@ fn line(piece: Option<i64>, name: &str, count: i64, price: i64) -> DocumentLine 
         price: m(price),
         discount: Discounted::default(),
         amount: Some(m(price * count)),
+        tax: None,
     }
 }
 
@@ -46,9 +47,10 @@ fn document(lines: Vec<DocumentLine>, delivery: i64) -> Document {
         places: vec![PlaceLines { place: "Long room".into(), lines }],
         lines: sum,
         discount: Discounted::default(),
-        charges: vec![ChargeLine { kind: ChargeKind::Delivery, amount: m(delivery) }],
+        charges: vec![ChargeLine { kind: ChargeKind::Delivery, amount: m(delivery), tax: None }],
         before_tax: sum + m(delivery),
         taxes: vec![TaxLine {
+            id: None,
             name: "None".into(),
             rate: Share::default(),
             net: sum + m(delivery),

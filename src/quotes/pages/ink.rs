@@ -9,27 +9,27 @@ use crate::ground::quantity::Share;
 
 /// The studio's way of writing.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Ink(pub Formats);
+pub(crate) struct Ink(pub Formats);
 
 impl Ink {
-    pub(super) fn money(&self, amount: &Money) -> String {
+    pub(crate) fn money(&self, amount: &Money) -> String {
         self.0.money(*amount)
     }
 
     /// An amount that is taken off.
-    pub(super) fn less(&self, amount: &Money) -> String {
+    pub(crate) fn less(&self, amount: &Money) -> String {
         self.0.money(-*amount)
     }
 
-    pub(super) fn day(&self, day: &Day) -> String {
+    pub(crate) fn day(&self, day: &Day) -> String {
         self.0.day(*day)
     }
 
-    pub(super) fn weekday(&self, day: &Day) -> String {
+    pub(crate) fn weekday(&self, day: &Day) -> String {
         self.0.weekday(*day)
     }
 
-    pub(super) fn share(&self, share: &Share) -> String {
+    pub(crate) fn share(&self, share: &Share) -> String {
         self.0.share(*share)
     }
 }

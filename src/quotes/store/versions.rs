@@ -7,7 +7,7 @@ use sqlx::SqliteConnection;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, QuoteId, QuoteVersionId, json_list};
 use crate::ground::money::Money;
-use crate::quotes::document::Frozen;
+use crate::quotes::document::{Frozen, InstalmentLine};
 use crate::quotes::{Acceptance, Accepted, Standing, Version};
 
 /// An event's versions with their acceptances, oldest first.
@@ -69,6 +69,23 @@ pub async fn version_of_key(
     sqlx::query_scalar!(r#"SELECT id AS "id: QuoteVersionId" FROM quote_version WHERE once_key = ?"#, key)
         .fetch_optional(connection)
         .await
+}
+
+/// The payment schedules that these versions print.
+pub async fn instalments_of_versions(
+    connection: &mut SqliteConnection,
+    versions: &[QuoteVersionId],
+) -> Result<HashMap<QuoteVersionId, Vec<InstalmentLine>>, sqlx::Error> {
+    let versions = json_list(versions);
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id: QuoteVersionId", document -> '$.document.instalments' AS "lines!: String"
+        FROM quote_version WHERE id IN (SELECT value FROM json_each(?))"#,
+        versions
+    )
+    .fetch_all(connection)
+    .await?;
+    let read = |json: &str| serde_json::from_str(json).map_err(|error| sqlx::Error::Decode(error.into()));
+    rows.into_iter().map(|row| Ok((row.id, read(&row.lines)?))).collect()
 }
 
 /// Freezes a version with the next number.
