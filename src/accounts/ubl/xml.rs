@@ -63,7 +63,9 @@ impl Writer {
     }
 
     fn put(&mut self, parts: &[&str]) {
-        parts.iter().for_each(|part| self.text.push_str(part));
+        for part in parts {
+            self.text.push_str(part);
+        }
     }
 
     fn indent(&mut self) {
