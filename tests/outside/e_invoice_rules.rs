@@ -193,7 +193,9 @@ pub(crate) fn presence(xml: &str) -> Broken {
         broken.unless(!text(root, path).is_empty(), rule);
     }
     broken.unless(lines(root).next().is_some(), "BR-16");
-    lines(root).for_each(|line| of_line(&mut broken, line));
+    for line in lines(root) {
+        of_line(&mut broken, line);
+    }
     for beside in named(root, "AllowanceCharge") {
         broken.unless(number(beside, "Amount") >= Decimal::ZERO, "an allowance or charge below nothing");
         broken.unless(!text(beside, "AllowanceChargeReason").is_empty(), "BR-33, BR-38");
