@@ -475,3 +475,42 @@ async fn what_is_kept_beyond_what_was_invoiced_is_invoiced() {
     studio.post("/events/1/cancellation", &[("once_key", &key)]).await.onward();
     studio.get("/invoices/1").await.says("€705.00").says("The event was called off");
 }
+
+#[tokio::test]
+async fn the_desk_is_reminded_of_what_is_to_be_invoiced_and_what_is_overdue() {
+    let studio = accepted().await;
+    studio.get("/").await.is(StatusCode::OK).says("To be invoiced: 1").says("North supper: On accepting, €423.00");
+    invoiced(&studio, "0").await;
+    studio.get("/").await.says_not("To be invoiced").says_not("Overdue");
+    // In the demo two invoices are past their day and not paid in full.
+    let demo = TestStudio::demo().await;
+    demo.get("/").await.says("Overdue").says("/accounts?show=overdue");
+    demo.get("/accounts?show=overdue").await.is(StatusCode::OK).says("overdue by");
+}
+
+#[tokio::test]
+async fn the_demo_has_every_kind_of_paper_and_all_of_it_ties() {
+    let studio = TestStudio::demo().await;
+    let mut connection = studio.book.read().await.unwrap();
+    let kinds: Vec<(String, i64)> = sqlx::query_as("SELECT kind, count(*) FROM invoice GROUP BY kind ORDER BY kind")
+        .fetch_all(&mut *connection)
+        .await
+        .unwrap();
+    assert_eq!(kinds, [("credit".into(), 1), ("deposit".into(), 6), ("final".into(), 2)]);
+    let numbers: Vec<i64> =
+        sqlx::query_scalar("SELECT number FROM invoice ORDER BY id").fetch_all(&mut *connection).await.unwrap();
+    assert_eq!(numbers, (41..50).collect::<Vec<i64>>(), "from the first number on, without gaps, in order of time");
+    let ids: Vec<i64> = sqlx::query_scalar("SELECT id FROM invoice").fetch_all(&mut *connection).await.unwrap();
+    for id in ids {
+        studio.get(&format!("/invoices/{id}")).await.is(StatusCode::OK);
+        studio.get(&format!("/invoices/{id}/ubl")).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("tax number");
+    }
+    let clients: Vec<i64> = sqlx::query_scalar("SELECT id FROM client").fetch_all(&mut *connection).await.unwrap();
+    for id in clients {
+        studio.get(&format!("/clients/{id}/account")).await.is(StatusCode::OK);
+    }
+    for id in 1..9 {
+        studio.get(&format!("/events/{id}/account")).await.is(StatusCode::OK);
+        studio.get(&format!("/events/{id}")).await.is(StatusCode::OK);
+    }
+}
