@@ -2,8 +2,7 @@
 //!
 //! May import: nothing.
 
-/// ISO 3166-1 alpha-2, officially assigned codes (from memory; `tests/outside/countries.rs` holds them against the list
-/// that EN 16931's code list rule BR-CL-14 prints).
+/// ISO 3166-1 alpha-2, officially assigned codes (`tests/outside/countries.rs` holds them against a published list).
 const CODES: &str = "AD AE AF AG AI AL AM AO AQ AR AS AT AU AW AX AZ BA BB BD BE BF BG BH BI BJ BL BM BN BO BQ BR BS BT \
 BV BW BY BZ CA CC CD CF CG CH CI CK CL CM CN CO CR CU CV CW CX CY CZ DE DJ DK DM DO DZ EC EE EG EH ER ES ET FI FJ FK FM \
 FO FR GA GB GD GE GF GG GH GI GL GM GN GP GQ GR GS GT GU GW GY HK HM HN HR HT HU ID IE IL IM IN IO IQ IR IS IT JE JM JO \

@@ -9,6 +9,7 @@ mod buying_plan;
 mod buying_plan_laws;
 mod calendar;
 mod care_rules;
+mod countries;
 mod crates;
 mod cutting;
 mod e_invoice;

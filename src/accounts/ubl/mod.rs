@@ -111,11 +111,11 @@ fn rates(document: &Document) -> Vec<Rate> {
     rates
 }
 
-/// Whether a tax number is a VAT number with its country in front (BR-CO-09; Greece writes EL).
+/// Whether a tax number is a VAT number with its country in front (BR-CO-09; Greece writes EL, Northern Ireland XI).
 #[must_use]
 pub fn is_vat_number(number: &str) -> bool {
     let prefix: String = number.trim().chars().take(2).collect::<String>().to_uppercase();
-    (prefix == "EL" || is_country(&prefix)) && number.chars().any(|c| c.is_ascii_digit())
+    (matches!(prefix.as_str(), "EL" | "XI") || is_country(&prefix)) && number.chars().any(|c| c.is_ascii_digit())
 }
 
 struct Writing<'a> {
