@@ -113,7 +113,7 @@ async fn a_deposit_then_the_final_invoice_come_to_the_quote() {
         .says("Invoice 1")
         .says("€423.00")
         .says("In it: Standard, 20\u{a0}% on €300.00")
-        .says("15 May 2026");
+        .says("18 May 2026");
     let last = invoiced(&studio, "1").await;
     studio
         .get(&last)
@@ -379,8 +379,11 @@ async fn an_e_invoice_says_what_it_lacks_and_is_made_once_that_is_entered() {
         &studio,
         "INSERT INTO account_settings (id, country, legal_id) VALUES (1, 'IE', 'IE-77');
         INSERT INTO client_account (client_id, country) VALUES (1, 'DE');
-        INSERT INTO studio SELECT 1, 1, 'Studio', '', '', '', 'IE1234567A', '', 'EUR', 'cm', 'dmy', 'a4', 'UTC', 3000, 2000,
-            2000, 'minutes', 3000, 250000, 1, 'up', 'assured', 50000, 950000, 0, 10;",
+        INSERT INTO studio (id, name, tax_number, currency, length_unit, date_style, paper, time_zone, fresh_markup,
+            hard_goods_markup, sundries_markup, labour_rule, labour_rate, labour_share, rounding_step,
+            rounding_direction, allowance_rule, loss, assurance, prices_include_tax)
+        VALUES (1, 'Studio', 'IE1234567A', 'EUR', 'cm', 'dmy', 'a4', 'UTC', 3000, 2000, 2000, 'minutes', 3000, 250000, 1,
+            'up', 'assured', 50000, 950000, 0);",
     )
     .await;
     let page = studio.get(&format!("{deposit}/ubl")).await;
@@ -479,7 +482,12 @@ async fn what_is_kept_beyond_what_was_invoiced_is_invoiced() {
 #[tokio::test]
 async fn the_desk_is_reminded_of_what_is_to_be_invoiced_and_what_is_overdue() {
     let studio = accepted().await;
-    studio.get("/").await.is(StatusCode::OK).says("To be invoiced: 1").says("North supper: On accepting, €423.00");
+    studio
+        .get("/")
+        .await
+        .is(StatusCode::OK)
+        .says("To be invoiced: 1")
+        .says("North supper: On accepting, €423.00");
     invoiced(&studio, "0").await;
     studio.get("/").await.says_not("To be invoiced").says_not("Overdue");
     // In the demo two invoices are past their day and not paid in full.
@@ -492,20 +500,33 @@ async fn the_desk_is_reminded_of_what_is_to_be_invoiced_and_what_is_overdue() {
 async fn the_demo_has_every_kind_of_paper_and_all_of_it_ties() {
     let studio = TestStudio::demo().await;
     let mut connection = studio.book.read().await.unwrap();
-    let kinds: Vec<(String, i64)> = sqlx::query_as("SELECT kind, count(*) FROM invoice GROUP BY kind ORDER BY kind")
+    let kinds: Vec<(String, i64)> =
+        sqlx::query_as("SELECT kind, count(*) FROM invoice GROUP BY kind ORDER BY kind")
+            .fetch_all(&mut *connection)
+            .await
+            .unwrap();
+    assert_eq!(kinds, [("credit".into(), 1), ("deposit".into(), 6), ("final".into(), 2)]);
+    let numbers: Vec<i64> = sqlx::query_scalar("SELECT number FROM invoice ORDER BY id")
         .fetch_all(&mut *connection)
         .await
         .unwrap();
-    assert_eq!(kinds, [("credit".into(), 1), ("deposit".into(), 6), ("final".into(), 2)]);
-    let numbers: Vec<i64> =
-        sqlx::query_scalar("SELECT number FROM invoice ORDER BY id").fetch_all(&mut *connection).await.unwrap();
-    assert_eq!(numbers, (41..50).collect::<Vec<i64>>(), "from the first number on, without gaps, in order of time");
-    let ids: Vec<i64> = sqlx::query_scalar("SELECT id FROM invoice").fetch_all(&mut *connection).await.unwrap();
+    assert_eq!(
+        numbers,
+        (41..50).collect::<Vec<i64>>(),
+        "from the first number on, without gaps, in order of time"
+    );
+    let ids: Vec<i64> =
+        sqlx::query_scalar("SELECT id FROM invoice").fetch_all(&mut *connection).await.unwrap();
     for id in ids {
         studio.get(&format!("/invoices/{id}")).await.is(StatusCode::OK);
-        studio.get(&format!("/invoices/{id}/ubl")).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("tax number");
+        studio
+            .get(&format!("/invoices/{id}/ubl"))
+            .await
+            .is(StatusCode::UNPROCESSABLE_ENTITY)
+            .says("tax number");
     }
-    let clients: Vec<i64> = sqlx::query_scalar("SELECT id FROM client").fetch_all(&mut *connection).await.unwrap();
+    let clients: Vec<i64> =
+        sqlx::query_scalar("SELECT id FROM client").fetch_all(&mut *connection).await.unwrap();
     for id in clients {
         studio.get(&format!("/clients/{id}/account")).await.is(StatusCode::OK);
     }

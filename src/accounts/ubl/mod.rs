@@ -115,7 +115,8 @@ fn rates(document: &Document) -> Vec<Rate> {
 #[must_use]
 pub fn is_vat_number(number: &str) -> bool {
     let prefix: String = number.trim().chars().take(2).collect::<String>().to_uppercase();
-    (matches!(prefix.as_str(), "EL" | "XI") || is_country(&prefix)) && number.chars().any(|c| c.is_ascii_digit())
+    (matches!(prefix.as_str(), "EL" | "XI") || is_country(&prefix))
+        && number.chars().any(|c| c.is_ascii_digit())
 }
 
 struct Writing<'a> {
