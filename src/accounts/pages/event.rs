@@ -271,6 +271,13 @@ pub(super) async fn save(
         drop(tx);
         let page = EventPage::new(&mut visit, opened).await?;
         let differences = form.differences(&page.form);
+        if differences.is_empty() {
+            return onward_saying(
+                &app,
+                format!("/events/{id}/account"),
+                "The parts are saved already, just so.",
+            );
+        }
         let form = PlanForm { version: page.form.version.clone(), ..form };
         return stale(&EventPage { form, differences, ..page });
     }
