@@ -4,6 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::iban::printed;
 use crate::ground::choice::choices;
 use crate::ground::dates::Day;
 use crate::ground::ids::TaxRateId;
@@ -239,6 +240,14 @@ impl Figures {
             .chunk_by(|one, other| one.group == other.group)
             .map(|lines| (lines[0].group.as_str(), lines))
             .collect()
+    }
+}
+
+impl Bank {
+    /// Its number in groups of four.
+    #[must_use]
+    pub fn printed(&self) -> String {
+        printed(&self.iban)
     }
 }
 

@@ -2,6 +2,17 @@
 //!
 //! May import: nothing.
 
+/// An IBAN as it stands on paper: in groups of four (ISO 13616).
+///
+/// ```
+/// assert_eq!(trug::accounts::iban::printed("GB82WEST12345698765432"), "GB82 WEST 1234 5698 7654 32");
+/// ```
+#[must_use]
+pub fn printed(iban: &str) -> String {
+    let letters: Vec<char> = iban.chars().collect();
+    letters.chunks(4).map(|group| group.iter().collect::<String>()).collect::<Vec<_>>().join(" ")
+}
+
 /// Whether a text is an IBAN with right check digits: 15 to 34 letters and digits that, with the first four moved to the
 /// end and letters read as 10 to 35, leave 1 when divided by 97 (ISO 13616, ISO 7064 MOD 97-10).
 ///

@@ -338,7 +338,7 @@ async fn terms_are_kept_and_used() {
         .is(StatusCode::CONFLICT)
         .says("Someone else saved this");
     let deposit = invoiced(&studio, "0").await;
-    studio.get(&deposit).await.says("Invoice HT-101").says("GB82WEST12345698765432").says("11 May 2026");
+    studio.get(&deposit).await.says("Invoice HT-101").says("GB82 WEST 1234 5698 7654 32").says("11 May 2026");
 }
 
 #[tokio::test]

@@ -138,7 +138,7 @@ async fn drawn(
     let around = Around { studio, terms: &opened.terms, buyer: &buyer, event, today, number };
     let subject = Subject {
         kind: if last { Kind::Final } else { Kind::Deposit },
-        about: if last { format!("{label}: all that is left of quote {version}") } else { label.to_owned() },
+        about: if last { format!("{label}; all that is left of quote {version}") } else { label.to_owned() },
         due_on: part.map(|(_, part)| part.due_on),
         credits: None,
         whole: last.then_some(whole.total),
