@@ -16,7 +16,7 @@ use crate::ground::ids::{ClientId, EventId, InvoiceId};
 use crate::ground::money::Money;
 use crate::quotes::pages::Ink;
 use crate::studio::visit::{Section, Shell, Visit};
-use crate::web::answer::{Answer, Trouble, download, page, refused};
+use crate::web::answer::{Answer, Trouble, download, page};
 use crate::web::path::Path;
 
 /// A document with its credit notes.
@@ -107,7 +107,7 @@ pub(super) async fn e_invoice(mut visit: Visit, Path(id): Path<InvoiceId>) -> An
     let decimals = ink(&document, visit.studio.formats).0.minor_digits();
     match ubl(&document, decimals) {
         Ok(xml) => download(&format!("{}.xml", document.heading()), "application/xml", xml),
-        Err(missing) => refused(&MissingPage {
+        Err(missing) => page(&MissingPage {
             shell: visit.shell(Section::Accounts, "E-invoice"),
             id,
             heading: document.heading(),
