@@ -372,7 +372,7 @@ async fn an_e_invoice_says_what_it_lacks_and_is_made_once_that_is_entered() {
     let studio = accepted().await;
     let deposit = invoiced(&studio, "0").await;
     let page = studio.get(&format!("{deposit}/ubl")).await;
-    page.is(StatusCode::UNPROCESSABLE_ENTITY)
+    page.is(StatusCode::OK)
         .says("The studio’s country is missing.")
         .says("The client’s country is missing.")
         .says("The studio’s tax number is missing")
@@ -523,11 +523,7 @@ async fn the_demo_has_every_kind_of_paper_and_all_of_it_ties() {
         sqlx::query_scalar("SELECT id FROM invoice").fetch_all(&mut *connection).await.unwrap();
     for id in ids {
         studio.get(&format!("/invoices/{id}")).await.is(StatusCode::OK);
-        studio
-            .get(&format!("/invoices/{id}/ubl"))
-            .await
-            .is(StatusCode::UNPROCESSABLE_ENTITY)
-            .says("tax number");
+        studio.get(&format!("/invoices/{id}/ubl")).await.is(StatusCode::OK).says("tax number");
     }
     let clients: Vec<i64> =
         sqlx::query_scalar("SELECT id FROM client").fetch_all(&mut *connection).await.unwrap();
