@@ -78,7 +78,7 @@ pub async fn instalments_of_versions(
 ) -> Result<HashMap<QuoteVersionId, Vec<InstalmentLine>>, sqlx::Error> {
     let versions = json_list(versions);
     let rows = sqlx::query!(
-        r#"SELECT id AS "id: QuoteVersionId", coalesce(document -> '$.document.instalments', '[]') AS "lines!: String"
+        r#"SELECT id AS "id!: QuoteVersionId", coalesce(document -> '$.document.instalments', '[]') AS "lines!: String"
         FROM quote_version WHERE id IN (SELECT value FROM json_each(?))"#,
         versions
     )
