@@ -147,26 +147,6 @@ fn quote(
         amount: subtotal.amount,
     });
     Quote {
-        studio: Letterhead {
-            name: String::new(),
-            address: String::new(),
-            email: String::new(),
-            phone: String::new(),
-            tax_number: String::new(),
-        },
-        client: Addressee { name: String::new(), address: String::new() },
-        event: Occasion {
-            name: String::new(),
-            day: day(),
-            venue: String::new(),
-            venue_address: String::new(),
-        },
-        priced_on: day(),
-        valid_until: None,
-        words: String::new(),
-        terms: String::new(),
-        currency: "GBP".into(),
-        inclusive,
         places: vec![PlaceLines { place: "Long room".into(), lines: shown.collect() }],
         lines: totals.sums.lines,
         discount: Discounted { share: None, amount: totals.sums.allowances },
@@ -174,6 +154,35 @@ fn quote(
         before_tax: totals.sums.before_tax,
         taxes: taxes.collect(),
         total: totals.sums.total,
+        ..blank(inclusive)
+    }
+}
+
+fn blank(inclusive: bool) -> Quote {
+    let nobody = String::new;
+    Quote {
+        studio: Letterhead {
+            name: nobody(),
+            address: nobody(),
+            email: nobody(),
+            phone: nobody(),
+            tax_number: nobody(),
+        },
+        client: Addressee { name: nobody(), address: nobody() },
+        event: Occasion { name: nobody(), day: day(), venue: nobody(), venue_address: nobody() },
+        priced_on: day(),
+        valid_until: None,
+        words: nobody(),
+        terms: nobody(),
+        currency: "GBP".into(),
+        inclusive,
+        places: Vec::new(),
+        lines: Money::ZERO,
+        discount: Discounted::default(),
+        charges: Vec::new(),
+        before_tax: Money::ZERO,
+        taxes: Vec::new(),
+        total: Money::ZERO,
         instalments: Vec::new(),
     }
 }
