@@ -172,6 +172,12 @@ async fn no_invoice_is_changed_or_removed() {
     }
 }
 
+async fn post_parts(studio: &TestStudio, fields: &[(String, String)]) -> Page {
+    let fields: Vec<(&str, &str)> =
+        fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    studio.post("/events/1/account/parts", &fields).await
+}
+
 #[tokio::test]
 async fn what_is_left_changes_with_the_accepted_version_and_the_parts_can_be_changed() {
     let studio = accepted().await;
@@ -192,20 +198,15 @@ async fn what_is_left_changes_with_the_accepted_version_and_the_parts_can_be_cha
             ("part_days".into(), "10".into()),
         ]
     };
-    async fn post(studio: &TestStudio, fields: &[(String, String)]) -> Page {
-        let fields: Vec<(&str, &str)> =
-            fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
-        studio.post("/events/1/account/parts", &fields).await
-    }
-    let refused = post(&studio, &parts(&version, "40 %")).await;
+    let refused = post_parts(&studio, &parts(&version, "40 %")).await;
     refused.is(StatusCode::UNPROCESSABLE_ENTITY).says("The shares come to 90 %").says("value=\"40 %\"");
-    post(&studio, &parts(&version, "50 %")).await.onward();
+    post_parts(&studio, &parts(&version, "50 %")).await.onward();
     studio.get(ACCOUNT).await.says("event&#39;s own").says("€705.00").says("Wed 3 Jun 2026");
     // The same from a second window is no quarrel; another share is.
-    post(&studio, &parts(&version, "50 %")).await.onward();
+    post_parts(&studio, &parts(&version, "50 %")).await.onward();
     let mut other = parts(&version, "60 %");
     other[3].1 = "40 %".into();
-    post(&studio, &other).await.is(StatusCode::CONFLICT).says("Someone else saved this").says("60 %");
+    post_parts(&studio, &other).await.is(StatusCode::CONFLICT).says("Someone else saved this").says("60 %");
     invoiced(&studio, "0").await;
     // What was invoiced is no longer in the grid.
     studio.get(ACCOUNT).await.says_not("value=\"Deposit\"").says("value=\"Rest\"");
