@@ -146,3 +146,16 @@ async fn the_demo_has_learned_from_its_losses() {
     studio.get("/receiving").await.is(StatusCode::OK).says("Counted in lately").says("All in");
     studio.get("/bench-losses").await.is(StatusCode::OK).says("Snapped while stripping");
 }
+
+#[tokio::test]
+async fn the_weekend_has_one_honest_warning_of_freshness() {
+    let studio = TestStudio::demo().await;
+    let hot = studio.get("/events/3/freshness").await;
+    hot.is(StatusCode::OK)
+        .says("1 ends early")
+        .says("Smilax vine is estimated to be over about Sat")
+        .says("out of the heat");
+    for other in ["/events/4/freshness", "/events/5/freshness"] {
+        studio.get(other).await.is(StatusCode::OK).says("fine</p>").says_not("does not last");
+    }
+}

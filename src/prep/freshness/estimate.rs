@@ -8,8 +8,8 @@
 //! floating point.
 #![expect(clippy::float_arithmetic, reason = "ageing is measured nature; no money")]
 
-use jiff::SignedDuration;
 use jiff::civil::DateTime;
+use jiff::{SignedDuration, Unit};
 use rust_decimal::prelude::ToPrimitive;
 
 use super::ageing::{Ageing, ROOM_CELSIUS, ageing};
@@ -219,6 +219,12 @@ impl Estimate {
         self.open_from.is_some_and(|open| open >= self.journey.ends)
     }
 
+    /// About when its life ends, to the hour: an estimate knows no minutes.
+    #[must_use]
+    pub fn over_about(&self) -> Option<String> {
+        self.over_at.map(|over| said(over.round(Unit::Hour).unwrap_or(over)))
+    }
+
     /// What is wrong, in a sentence; none where nothing is or only little is left.
     #[must_use]
     pub fn trouble(&self, name: &str) -> Option<String> {
@@ -227,13 +233,10 @@ impl Estimate {
             let when = if self.shut_to_the_end() { "only after the event" } else { "about" };
             format!("{name} opens {when} {}; guests come {}.", said(open), said(self.journey.seen))
         });
-        let over = match (self.verdict, self.over_at) {
+        let over = match (self.verdict, self.over_about()) {
             (Verdict::EndsEarly, Some(over)) => {
                 let ends = said(self.journey.ends);
-                Some(format!(
-                    "{name} is estimated to be over about {}, before the event ends {ends}.",
-                    said(over)
-                ))
+                Some(format!("{name} is estimated to be over about {}, before the event ends {ends}.", over))
             }
             (Verdict::EndsEarly, None) => {
                 Some(format!("{name} is here longer than it keeps when the event ends."))

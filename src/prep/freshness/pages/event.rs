@@ -81,8 +81,8 @@ impl FreshnessPage {
 
     /// What is left: `about 3 days`, `over Sat 21:10`.
     fn left(&self, found: &Estimate) -> String {
-        match (found.over_at, found.whole_days_left()) {
-            (Some(over), _) => format!("over about {}", said(over)),
+        match (found.over_about(), found.whole_days_left()) {
+            (Some(over), _) => format!("over about {over}"),
             (None, Some(0)) => "less than a day".into(),
             (None, Some(1)) => "about 1 day".into(),
             (None, Some(days)) => format!("about {days} days"),
