@@ -236,7 +236,7 @@ impl Estimate {
         let over = match (self.verdict, self.over_about()) {
             (Verdict::EndsEarly, Some(over)) => {
                 let ends = said(self.journey.ends);
-                Some(format!("{name} is estimated to be over about {}, before the event ends {ends}.", over))
+                Some(format!("{name} is estimated to be over about {over}, before the event ends {ends}."))
             }
             (Verdict::EndsEarly, None) => {
                 Some(format!("{name} is here longer than it keeps when the event ends."))
