@@ -41,7 +41,7 @@ impl CreditPage {
     fn new(visit: &Visit, found: &Found, form: CreditForm, errors: FieldErrors) -> CreditPage {
         let document = &found.kept.document;
         CreditPage {
-            shell: visit.shell(Section::Accounts, format!("Credit {}", document.heading().to_lowercase())),
+            shell: visit.shell(Section::Accounts, format!("Credit invoice {}", document.number)),
             id: found.kept.id,
             number: document.number.clone(),
             total: document.figures.total,
