@@ -42,6 +42,22 @@ pub async fn client(connection: &mut SqliteConnection, id: ClientId) -> Result<O
     .await
 }
 
+/// The clients with these identities that are not removed.
+pub async fn clients(
+    connection: &mut SqliteConnection,
+    ids: &[ClientId],
+) -> Result<Vec<Client>, sqlx::Error> {
+    let ids = json_list(ids);
+    sqlx::query_as!(
+        Client,
+        r#"SELECT id AS "id: ClientId", version, name, email, phone, address, note FROM client
+        WHERE id IN (SELECT value FROM json_each(?)) AND removed_at IS NULL"#,
+        ids
+    )
+    .fetch_all(connection)
+    .await
+}
+
 /// Clients of exactly that name, letter case left aside: two people may share one.
 pub async fn named(connection: &mut SqliteConnection, name: &str) -> Result<Vec<Client>, sqlx::Error> {
     sqlx::query_as!(

@@ -7,6 +7,7 @@ pub mod loans;
 pub mod pages;
 pub mod pull;
 pub mod room;
+pub mod run_sheet;
 pub mod store;
 pub mod usual_kit;
 pub mod vessel_water;

@@ -7,7 +7,7 @@ mod list;
 use axum::Router;
 use axum::routing::{get, post};
 
-use super::{loading, loans};
+use super::{loading, loans, run_sheet};
 use crate::web::state::App;
 pub use list::pulled;
 
@@ -24,4 +24,5 @@ pub fn routes() -> Router<App> {
         .route("/kit/removals/{moment}/restoration", post(kit::restore))
         .merge(loans::pages::routes())
         .merge(loading::pages::routes())
+        .merge(run_sheet::pages::routes())
 }

@@ -30,6 +30,7 @@ mod quotes;
 mod reasons;
 mod receiving;
 mod recipes;
+mod run_sheet;
 mod settings;
 mod stem_order;
 mod stock;

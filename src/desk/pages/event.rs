@@ -20,6 +20,7 @@ use crate::prep;
 use crate::prep::freshness::lives::lives;
 use crate::pull_list;
 use crate::pull_list::loans::pages::shortfalls_of;
+use crate::pull_list::run_sheet::{self, HandOver, VanReturn};
 use crate::recipes;
 use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
 use crate::stem_order::store::LoadError;
@@ -44,6 +45,10 @@ struct EventPage {
     notices: Notices,
     /// What is short on the shelf on its days.
     short: Vec<String>,
+    /// To whom it was handed over.
+    handed: Option<HandOver>,
+    /// What came back with the van.
+    returned: Option<VanReturn>,
     /// Where its pieces can hurt someone.
     cautions: Vec<Caution>,
     /// What came short of what its pieces need.
@@ -140,6 +145,12 @@ impl EventPage {
         self.outlook.orders.unserved.join(", ")
     }
 
+    /// When crates and tools were counted, and what is still out.
+    fn returned_words(&self) -> Option<(String, String)> {
+        let returned = self.returned.as_ref()?;
+        Some((self.shell.weekday(returned.on), returned.still_out()))
+    }
+
     fn is_booked(&self) -> bool {
         matches!(self.outlook.quoted, Quoted::Accepted { .. })
     }
@@ -163,6 +174,8 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let shell = visit.shell(Section::Events, event.name.clone());
     let now = local_now(&visit);
     let short = shortfalls_of(&mut visit.connection, &event, &visit.studio.formats).await?;
+    let handed = run_sheet::store::hand_overs(&mut visit.connection, &[id]).await?.into_iter().next();
+    let returned = run_sheet::store::returns(&mut visit.connection, &[id]).await?.remove(&id);
     let desk = Desk { studio: &visit.studio, now };
     let Some(outlook) = outlooks(&mut visit.connection, &desk, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
@@ -176,7 +189,21 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
     let money = ledger.of_event(id, visit.today);
     let cautions = cautions.list();
-    page(&EventPage { shell, outlook, now, client, notices, short, cautions, lacking, pulled, fading, money })
+    page(&EventPage {
+        shell,
+        outlook,
+        now,
+        client,
+        notices,
+        short,
+        handed,
+        returned,
+        cautions,
+        lacking,
+        pulled,
+        fading,
+        money,
+    })
 }
 
 /// What of an event of the coming days ends early or is shut when guests come, by the estimate. Where recipes make no sense

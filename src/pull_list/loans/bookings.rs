@@ -14,7 +14,7 @@ use crate::events::{Event, Piece};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId};
-use crate::price_list::Material;
+use crate::price_list::{Material, UnitCost};
 use crate::pull_list::pull;
 use crate::recipes::RecipeBook;
 use crate::recipes::explosion::ExplosionError;
@@ -52,6 +52,8 @@ pub struct LoanInputs {
     pub book: RecipeBook,
     /// Everything the studio lends.
     pub materials: HashMap<MaterialId, Material>,
+    /// What each costs to buy, where the price list knows it.
+    pub costs: HashMap<MaterialId, UnitCost>,
 }
 
 /// What is lent in some days.
@@ -79,6 +81,8 @@ pub struct EventLoans {
 pub struct MaterialLoans {
     /// Which.
     pub material: Material,
+    /// What it costs to buy, where the price list knows it.
+    pub cost: Option<UnitCost>,
     /// By whom it is held, in order, within the days looked at.
     pub stretches: Vec<Stretch>,
 }
@@ -88,7 +92,7 @@ pub struct MaterialLoans {
 /// # Errors
 /// A loop of recipes, or a recipe that is missing from the book.
 pub fn bookings(inputs: LoanInputs, formats: &Formats) -> Result<Bookings, ExplosionError> {
-    let LoanInputs { span, borrowers, book, mut materials } = inputs;
+    let LoanInputs { span, borrowers, book, mut materials, costs } = inputs;
     let mut loans = Vec::new();
     for borrower in borrowers {
         // What was counted as still out is out, even of an event that was called off since.
@@ -113,7 +117,7 @@ pub fn bookings(inputs: LoanInputs, formats: &Formats) -> Result<Bookings, Explo
     }
     let held = |material: Material| {
         let holds: Vec<Hold> = loans.iter().flat_map(|loan| loan.holds(material.id, span)).collect();
-        MaterialLoans { material, stretches: stretches(&holds) }
+        MaterialLoans { cost: costs.get(&material.id).cloned(), material, stretches: stretches(&holds) }
     };
     let mut materials: Vec<MaterialLoans> = materials.into_values().map(held).collect();
     materials.sort_by_cached_key(|loans| loans.material.name.to_lowercase());
@@ -179,15 +183,35 @@ impl MaterialLoans {
         with.reduce(|worst, next| if next.short(owned) > worst.short(owned) { next } else { worst })
     }
 
-    /// Hire for the days, or buy for good.
+    /// Hire for the days, or buy for good, with what buying costs.
     #[must_use]
-    pub fn proposal(&self, stretch: &Stretch) -> String {
+    pub fn proposal(&self, stretch: &Stretch, formats: &Formats) -> String {
         let (short, most) = (stretch.short(self.material.owned), self.most_short());
-        if short == most {
+        let words = if short == most {
             format!("Hire {short} or buy {short}.")
         } else {
             format!("Hire {short}, or buy {most} for all days.")
+        };
+        match self.buying(most, formats) {
+            Some(buying) => format!("{words} {buying}"),
+            None => words,
         }
+    }
+
+    /// `Buying costs €96.00: 2 cases of 6 × €48.00 (Meadow & Mill).`: whole packs, enough for so many; none without a price.
+    fn buying(&self, count: i64, formats: &Formats) -> Option<String> {
+        let cost = self.cost.as_ref().filter(|cost| cost.pack_size > 0)?;
+        let packs = count / cost.pack_size + i64::from(count % cost.pack_size > 0);
+        let pack = match cost.pack_size {
+            1 => String::new(),
+            size => format!(" {} of {size}", cost.pack_name),
+        };
+        Some(format!(
+            "Buying costs {}: {packs}{pack} × {} ({}).",
+            formats.money(cost.pack_price.times(packs)),
+            formats.money(cost.pack_price),
+            cost.supplier_name
+        ))
     }
 }
 
@@ -236,7 +260,7 @@ impl Bookings {
             loans.material.name,
             stretch.short(owned),
             days(stretch.from, stretch.to, &formats),
-            loans.proposal(stretch)
+            loans.proposal(stretch, &formats)
         )
     }
 }

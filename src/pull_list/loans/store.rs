@@ -40,7 +40,9 @@ pub async fn load(connection: &mut SqliteConnection, span: Span) -> Result<LoanI
     let roots = add_pieces(connection, &mut borrowers).await?;
     let book = recipes::store::recipe_book(connection, &roots).await?;
     let materials = price_list::store::lent_materials(connection).await?;
-    Ok(LoanInputs { span, borrowers, book, materials })
+    let lent: Vec<MaterialId> = materials.keys().copied().collect();
+    let costs = price_list::store::unit_costs(connection, &lent, span.from).await?;
+    Ok(LoanInputs { span, borrowers, book, materials, costs })
 }
 
 fn ids(events: &[Event]) -> Vec<EventId> {

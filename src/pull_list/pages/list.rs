@@ -4,7 +4,9 @@ use askama::Template;
 use axum::extract::State;
 
 use super::super::forms::ExtraForm;
+use super::super::loans::bookings::days;
 use super::super::loans::pages::shared_shortfalls_of;
+use super::super::loans::{self, Period};
 use super::super::pull::{PullGroup, PullLine, PullList, list};
 use super::super::{PullExtra, store};
 use crate::events::{self, Event};
@@ -30,6 +32,8 @@ struct ListPage {
     extras: Vec<PullExtra>,
     /// What others hold on the same days.
     shared: Vec<String>,
+    /// From when to when it keeps what is lent.
+    period: Period,
     places: Vec<String>,
     kit: usize,
     form: ExtraForm,
@@ -43,6 +47,7 @@ impl ListPage {
             list(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
         let formats = visit.studio.formats;
         let shared = shared_shortfalls_of(&mut visit.connection, &inputs.event, &formats).await?;
+        let period = loans::store::period(&mut visit.connection, id).await?;
         let ticks = hand.sheet(visit, (sheet_key(id), path(id)), lines(&list)).await?;
         let mut places: Vec<String> = Vec::new();
         for piece in inputs.pieces {
@@ -58,6 +63,7 @@ impl ListPage {
             ticks,
             extras: inputs.extras,
             shared,
+            period,
             places,
             kit: inputs.kit.len(),
             form,
@@ -76,6 +82,14 @@ impl ListPage {
 
     fn extra_id(&self, extra: &PullExtra) -> i64 {
         extra.id.map_or(0, |id| id.0)
+    }
+
+    /// `Fri 15 May 2026 to Sun 17 May 2026`: when what is lent is off the shelf; none where nothing is.
+    fn lent_days(&self) -> Option<String> {
+        let mut lines = self.list.groups.iter().flat_map(|group| &group.lines);
+        let lent = lines.any(|line| line.comes_back && line.key.starts_with('m'));
+        let (from, to) = (self.period.leaves(self.event.day), self.period.returns(self.event.day));
+        lent.then(|| days(from, to, &self.shell.formats))
     }
 
     /// The day, and from when the studio may set up.

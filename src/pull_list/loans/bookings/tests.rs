@@ -28,7 +28,7 @@ fn looked_at(borrowers: Vec<Borrower>, owned: i64) -> Bookings {
     assert!(book.recipes.contains_key(&RecipeId(1)));
     let span = Span { from: day("2026-05-11"), to: day("2026-05-31") };
     let materials = HashMap::from([(STICK, stick(owned))]);
-    let inputs = LoanInputs { span, borrowers, book, materials };
+    let inputs = LoanInputs { span, borrowers, book, materials, costs: HashMap::new() };
     bookings(inputs, &Studio::new_book().formats).unwrap()
 }
 
@@ -121,6 +121,29 @@ fn what_mends_one_stretch_may_not_mend_the_worst() {
         20,
     );
     let loans = &found.materials[0];
-    let said: Vec<String> = loans.shortfalls().map(|stretch| loans.proposal(stretch)).collect();
+    let said: Vec<String> =
+        loans.shortfalls().map(|stretch| loans.proposal(stretch, &Studio::new_book().formats)).collect();
     assert_eq!(said, ["Hire 4, or buy 8 for all days.", "Hire 8 or buy 8."]);
+}
+
+#[test]
+fn buying_is_proposed_in_whole_packs_at_the_price_list_s_price() {
+    let bookings = looked_at(vec![borrower(1, "Supper", "2026-05-16", 12)], 17);
+    let mut loans = bookings.materials[0].clone();
+    let cost = |pack_size| UnitCost {
+        offer_id: crate::ground::ids::OfferId(1),
+        supplier_id: crate::ground::ids::SupplierId(1),
+        supplier_name: "Meadow & Mill".into(),
+        pack_name: "case".into(),
+        pack_size,
+        pack_price: Money::from_minor(4_800),
+        from_day: day("2026-01-01"),
+    };
+    let formats = Studio::new_book().formats;
+    let said = |loans: &MaterialLoans| loans.proposal(&loans.stretches[0], &formats);
+    assert_eq!(said(&loans), "Hire 7 or buy 7.");
+    loans.cost = Some(cost(6));
+    assert_eq!(said(&loans), "Hire 7 or buy 7. Buying costs €96.00: 2 case of 6 × €48.00 (Meadow & Mill).");
+    loans.cost = Some(cost(1));
+    assert_eq!(said(&loans), "Hire 7 or buy 7. Buying costs €336.00: 7 × €48.00 (Meadow & Mill).");
 }
