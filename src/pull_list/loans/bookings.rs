@@ -192,14 +192,14 @@ impl MaterialLoans {
         } else {
             format!("Hire {short}, or buy {most} for all days.")
         };
-        match self.buying(most, formats) {
+        match self.buying(most, *formats) {
             Some(buying) => format!("{words} {buying}"),
             None => words,
         }
     }
 
     /// `Buying costs €96.00: 2 cases of 6 × €48.00 (Meadow & Mill).`: whole packs, enough for so many; none without a price.
-    fn buying(&self, count: i64, formats: &Formats) -> Option<String> {
+    fn buying(&self, count: i64, formats: Formats) -> Option<String> {
         let cost = self.cost.as_ref().filter(|cost| cost.pack_size > 0)?;
         let packs = count / cost.pack_size + i64::from(count % cost.pack_size > 0);
         let pack = match cost.pack_size {

@@ -95,7 +95,7 @@ pub fn run(inputs: DayInputs, formats: &Formats) -> Result<RunDay, ExplosionErro
     let mut sites = Vec::new();
     for (inputs, drop) in drops.iter().zip(&whole.drops) {
         let crates = drop.packed.crates.len() + drop.goods.crates.len();
-        sites.push(site(inputs, &works, crates, formats)?);
+        sites.push(site(inputs, &works, crates, *formats)?);
     }
     let between = sites.iter().enumerate().flat_map(|(at, from)| {
         let to = sites.iter().enumerate();
@@ -119,12 +119,12 @@ fn site(
     inputs: &PullInputs,
     works: &HashMap<EventId, EventWork>,
     crates: usize,
-    formats: &Formats,
+    formats: Formats,
 ) -> Result<Site, ExplosionError> {
     let event = inputs.event.clone();
     let pieces = inputs.pieces.iter().filter_map(|piece| event.count_of(piece)).fold(0, i64::saturating_add);
     let worked = works.get(&event.id).copied().unwrap_or_default().worked(pieces);
-    Ok(Site { pull: list(inputs, formats)?, times: times(&event, &worked), event, worked, crates })
+    Ok(Site { pull: list(inputs, &formats)?, times: times(&event, &worked), event, worked, crates })
 }
 
 /// The van that is asked for, else the studio's first; then the first of the others.

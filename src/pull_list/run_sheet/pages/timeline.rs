@@ -149,6 +149,10 @@ impl Writer<'_> {
         done.what = format!("It stands: hand {} over", site.event.name);
         done.late = late(job, stop, "after all must stand");
         done.link = Some((format!("/events/{id}/hand-over"), "Hand over"));
+        let mut set_ups = self.round.jobs.iter().filter(|own| own.what == What::SetUp);
+        if set_ups.any(|own| own.event == job.event && own.trip > job.trip) {
+            (done.what, done.link) = ("This load stands; more is fetched".into(), None);
+        }
         vec![begin, done]
     }
 
