@@ -9,7 +9,7 @@ use anyhow::{Context, bail};
 use clap::Args;
 use serde::Serialize;
 use trug::stem_order::buying_plan::json::{Answer, Case, answer, read};
-use trug::stem_order::fewer_days::plan_on_fewer_days;
+use trug::stem_order::buying_plan::plan;
 
 #[derive(Args)]
 pub(crate) struct PlanArgs {
@@ -60,7 +60,7 @@ fn shown(file: &Path) -> String {
 
 fn planned(case: &Case, limit: Duration) -> anyhow::Result<Timed> {
     let start = Instant::now();
-    let plan = plan_on_fewer_days(&case.problem, &mut || start.elapsed() < limit);
+    let plan = plan(&case.problem, &mut || start.elapsed() < limit);
     let seconds = start.elapsed().as_secs_f64();
     if let Some(fault) = &plan.fault {
         let name = case.name.as_deref().unwrap_or("the problem");

@@ -8,7 +8,6 @@ pub mod choices;
 pub mod closed_days;
 pub mod cuts;
 pub mod cutting;
-pub mod fewer_days;
 pub mod forms;
 pub mod losses;
 pub mod order;

@@ -57,6 +57,8 @@ pub struct StemOrder {
     pub at_least: Money,
     /// Whether the total is that least.
     pub proven: bool,
+    /// And whether no order that costs the same leaves fewer stems over, comes later or from fewer suppliers, in this order.
+    pub ties_settled: bool,
     /// Each event's share of the total.
     pub shares: Vec<EventShare>,
     /// What cannot be had, and why.

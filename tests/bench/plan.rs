@@ -15,7 +15,6 @@ use std::time::{Duration, Instant};
 
 use trug::stem_order::buying_plan::json::{Case, read};
 use trug::stem_order::buying_plan::{Plan, Problem};
-use trug::stem_order::fewer_days::plan_on_fewer_days;
 
 const FILES: [&str; 4] = ["orders.json", "orders-tight.json", "orders-random.json", "orders-hard.json"];
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures");
@@ -99,7 +98,7 @@ fn measure(file: &'static str, case: Case, materials: usize, recorded: Option<f6
     let mut plan = Plan::default();
     for _ in 0..3 {
         let start = Instant::now();
-        plan = plan_on_fewer_days(&case.problem, &mut || start.elapsed() < LIMIT);
+        plan = trug::stem_order::buying_plan::plan(&case.problem, &mut || start.elapsed() < LIMIT);
         seconds.push(start.elapsed().as_secs_f64());
     }
     seconds.sort_unstable_by(f64::total_cmp);

@@ -1,4 +1,4 @@
-//! The least cost of a tiny buying plan by trying every number of packs: shares nothing with the calculation.
+//! The first in rank of all plans of a tiny order by trying every number of packs: shares nothing with the calculation.
 
 use std::collections::BTreeSet;
 
@@ -12,9 +12,17 @@ pub(crate) fn without(problem: &Problem, left_out: &[usize]) -> Problem {
     rest
 }
 
+/// Cost, stems bought, days of arrival over all stems (negative: later is better), suppliers bought from.
+pub(crate) type Rank = (i64, i64, i64, usize);
+
 /// None if no purchase meets every requirement.
 pub(crate) fn least_cost(problem: &Problem) -> Option<i64> {
-    let mut search = Trial { problem, buys: buys(problem), packs: Vec::new(), best: None };
+    first_in_rank(problem, i64::MAX).map(|rank| rank.0)
+}
+
+/// Of the purchases whose goods come to no more than `most`; none if none of them meets every requirement.
+pub(crate) fn first_in_rank(problem: &Problem, most: i64) -> Option<Rank> {
+    let mut search = Trial { problem, buys: buys(problem), packs: Vec::new(), most, best: None };
     search.packs = vec![0; search.buys.len()];
     search.try_from(0, 0);
     search.best
@@ -31,7 +39,8 @@ struct Trial<'a> {
     problem: &'a Problem,
     buys: Vec<Buy>,
     packs: Vec<i64>,
-    best: Option<i64>,
+    most: i64,
+    best: Option<Rank>,
 }
 
 fn buys(problem: &Problem) -> Vec<Buy> {
@@ -62,7 +71,7 @@ impl Trial<'_> {
             offer.max_packs.map_or(i64::MAX, |most| most - earlier.map(|b| self.packs[b]).sum::<i64>());
         let (least, price) = (offer.min_packs.unwrap_or(1), offer.price);
         for packs in std::iter::once(0).chain(least..=enough.min(left)) {
-            if self.best.is_some_and(|best| goods + packs * price >= best) {
+            if goods + packs * price > self.best.map_or(self.most, |best| best.0) {
                 break;
             }
             self.packs[at] = packs;
@@ -90,9 +99,18 @@ impl Trial<'_> {
                 cost += goods + if (goods > 0 || !here.is_empty()) && !waived { supplier.fee } else { 0 };
             }
         }
-        if self.best.is_none_or(|best| cost < best) && self.serves_all() {
-            self.best = Some(cost);
+        let rank = self.rank(cost);
+        if self.best.is_none_or(|best| rank < best) && self.serves_all() {
+            self.best = Some(rank);
         }
+    }
+
+    fn rank(&self, cost: i64) -> Rank {
+        let bought = || self.buys.iter().zip(&self.packs).filter(|(_, packs)| **packs > 0);
+        let stems = |(buy, packs): (&Buy, &i64)| packs * self.problem.offers[buy.offer].size;
+        let days = bought().map(|(buy, packs)| stems((buy, packs)) * i64::from(buy.date)).sum::<i64>();
+        let suppliers: BTreeSet<usize> = bought().map(|(buy, _)| buy.supplier).collect();
+        (cost, bought().map(stems).sum(), -days, suppliers.len())
     }
 
     /// Hall's condition, for every set of requirements.

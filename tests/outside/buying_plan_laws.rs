@@ -1,17 +1,45 @@
 //! The laws of the buying plan, and every tiny problem against trying everything.
 
-use crate::brute::{least_cost, without};
+use std::collections::BTreeSet;
+
+use crate::brute::{Rank, first_in_rank, least_cost, without};
 use proptest::prelude::*;
 use trug::stem_order::buying_plan::check::check;
 use trug::stem_order::buying_plan::{
-    Committed, Offer, Plan, Problem, Reason, Requirement, Stock, Supplier, plan,
+    Committed, Offer, PackLine, Plan, Problem, Reason, Requirement, Stock, Supplier, plan,
 };
-use trug::stem_order::fewer_days::plan_on_fewer_days;
 
 fn solve(problem: &Problem) -> Plan {
     let plan = plan(problem, &mut || true);
     assert_eq!(plan.fault, None);
     plan
+}
+
+/// A plan by what it is judged by: cost, stems, days of arrival, suppliers.
+fn rank(problem: &Problem, plan: &Plan) -> Rank {
+    let stems = |line: &PackLine| line.packs * problem.offers[line.offer].size;
+    let days = plan.packs.iter().map(|line| stems(line) * i64::from(line.date)).sum::<i64>();
+    let suppliers = plan.packs.iter().map(|line| &problem.offers[line.offer].supplier);
+    let suppliers: BTreeSet<&String> = suppliers.collect();
+    (plan.cost, plan.packs.iter().map(stems).sum(), -days, suppliers.len())
+}
+
+/// The packs of a plan in the words of the problem, by name.
+fn named<'a>(problem: &'a Problem, plan: &Plan) -> Vec<(&'a Offer, i32, i64)> {
+    let line = |line: &PackLine| (&problem.offers[line.offer], line.date, line.packs);
+    let mut lines: Vec<_> = plan.packs.iter().map(line).collect();
+    lines.sort();
+    lines
+}
+
+/// Listed from another place on, and backwards at odd ones.
+fn turned<T>(things: &mut [T], turn: usize) {
+    if !things.is_empty() {
+        things.rotate_left(turn % things.len());
+    }
+    if turn % 2 == 1 {
+        things.reverse();
+    }
 }
 
 const MATERIALS: [&str; 3] = ["rose", "stock", "ruscus"];
@@ -87,15 +115,85 @@ fn problems() -> impl Strategy<Value = Problem> {
     })
 }
 
+/// Few prices and sizes, so that many plans cost the same.
+fn tied_problems() -> impl Strategy<Value = Problem> {
+    let fees = prop::collection::vec(prop::sample::select(vec![0_i64, 0, 100]), 2..4);
+    let days = prop::collection::vec(1..8_u8, 3);
+    let offer = (0..3_usize, 0..2_usize, prop::sample::select(vec![4_i64, 5, 6]), 1..3_i64, 0..8_usize);
+    let offers = prop::collection::vec(offer, 2..5);
+    let need = (1..4_u8, 1..9_i64, 0..3_i32, 0..3_i32);
+    let needs = prop::collection::vec(need, 1..4);
+    let least = prop::sample::select(vec![0_i64, 0, 200, 300]);
+    let free = prop::option::weighted(0.3, prop::sample::select(vec![200_i64, 400]));
+    (fees, days, offers, needs, (least, free)).prop_map(|(fees, days, offers, needs, (least, free))| {
+        let count = fees.len();
+        let supplier = |(at, fee): (usize, i64)| Supplier {
+            id: format!("s{at}"),
+            fee,
+            min_order: if at == 0 { least } else { 0 },
+            free_over: if at == 1 { free } else { None },
+            dates: (0..3).filter(|day| days[at] & (1 << day) != 0).collect(),
+            committed: Vec::new(),
+        };
+        let offer = |(by, material, size, price, kind): (usize, usize, i64, i64, usize)| Offer {
+            supplier: format!("s{}", by % count),
+            material: MATERIALS[material].into(),
+            size,
+            price: 100 * price,
+            min_packs: (kind == 1).then_some(2),
+            max_packs: (kind == 2).then_some(2),
+            dates: None,
+        };
+        let need = |(at, (mask, stems, one, other)): (usize, (u8, i64, i32, i32))| Requirement {
+            event: format!("e{at}"),
+            accepts: (0..2).filter(|m| mask & (1 << m) != 0).map(|m| MATERIALS[m].into()).collect(),
+            stems,
+            earliest: one.min(other),
+            latest: one.max(other),
+        };
+        Problem {
+            suppliers: fees.into_iter().enumerate().map(supplier).collect(),
+            offers: offers.into_iter().map(offer).collect(),
+            requirements: needs.into_iter().enumerate().map(need).collect(),
+            stock: Vec::new(),
+        }
+    })
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn of_many_plans_of_one_cost_the_first_in_rank_is_taken(problem in tied_problems()) {
+        let plan = solve(&problem);
+        prop_assert!(plan.ties_settled || plan.packs.is_empty());
+        let left_out: Vec<usize> = plan.unmet.iter().map(|u| u.requirement).collect();
+        prop_assert_eq!(first_in_rank(&without(&problem, &left_out), plan.cost), Some(rank(&problem, &plan)));
+    }
+
+    /// However soon it is cut short, the plan is no dearer for it, and does not claim what it did not look for.
+    #[test]
+    fn ties_cut_short_leave_a_plan_of_the_least_cost(problem in tied_problems(), asks in 0..60_usize) {
+        let whole = solve(&problem);
+        let mut asked = 0;
+        let short = plan(&problem, &mut || { asked += 1; asked <= asks });
+        prop_assert_eq!(&short.fault, &None);
+        if short.ties_settled {
+            prop_assert_eq!(rank(&problem, &short), rank(&problem, &whole));
+        }
+        if short.proven {
+            prop_assert_eq!(short.cost, whole.cost);
+        }
+    }
 
     #[test]
     fn it_is_as_good_as_trying_everything(problem in problems()) {
         let plan = solve(&problem);
         prop_assert!(plan.proven || plan.packs.is_empty());
         let left_out: Vec<usize> = plan.unmet.iter().map(|u| u.requirement).collect();
-        prop_assert_eq!(least_cost(&without(&problem, &left_out)), Some(plan.cost));
+        let best = first_in_rank(&without(&problem, &left_out), plan.cost);
+        prop_assert!(plan.ties_settled || plan.packs.is_empty());
+        prop_assert_eq!(best, Some(rank(&problem, &plan)));
         for r in &left_out {
             let others: Vec<usize> = left_out.iter().copied().filter(|other| other != r).collect();
             prop_assert_eq!(least_cost(&without(&problem, &others)), None, "{} could be met", r);
@@ -133,12 +231,21 @@ proptest! {
         prop_assert_eq!(solve(&problem), solve(&problem));
     }
 
+    /// Nor does it matter in which order things are listed.
     #[test]
-    fn fewer_days_cost_the_same(problem in problems()) {
-        let fewer = plan_on_fewer_days(&problem, &mut || true);
-        let all = solve(&problem);
-        prop_assert!(check(&problem, &fewer).is_ok());
-        prop_assert_eq!((fewer.cost, fewer.unmet.len()), (all.cost, all.unmet.len()));
+    fn the_same_problem_listed_in_another_order_has_the_same_plan(
+        problem in problems(),
+        turn in 0..6_usize,
+    ) {
+        let plan = solve(&problem);
+        prop_assume!(plan.unmet.is_empty());
+        let mut other = problem.clone();
+        turned(&mut other.suppliers, turn);
+        turned(&mut other.offers, turn);
+        turned(&mut other.requirements, turn);
+        turned(&mut other.stock, turn);
+        other.suppliers.iter_mut().for_each(|supplier| supplier.dates.reverse());
+        prop_assert_eq!(named(&problem, &plan), named(&other, &solve(&other)));
     }
 
     #[test]

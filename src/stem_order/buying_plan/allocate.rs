@@ -1,43 +1,52 @@
 //! From what was found to the plan that is handed out: lines, deliveries with their fees, and which stems serve
-//! which requirement. Imports the plain values, the screen, the transport of stems and the check.
+//! which requirement. Imports the plain values, the model, what was found, the transport of stems and the check.
 
 use std::collections::BTreeMap;
 
 use super::check::check;
-use super::model::{Model, Wanted, owed, stock_serves};
-use super::screen::Screened;
-use super::search::Answer;
+use super::model::{Model, Wanted, stock_serves};
+use super::search::Found;
 use super::transport::Transport;
-use super::{Day, PackLine, Plan, PlannedDelivery, Problem, Share, Source};
+use super::{Day, PackLine, Plan, PlannedDelivery, Problem, Share, Source, Unmet};
 
-pub(super) fn finish(problem: &Problem, screened: &Screened, blocks: &[Model], answers: &[Answer]) -> Plan {
-    let packs = lines(blocks, answers);
+/// What is said of a plan beside its packs.
+pub(super) struct Outline<'a> {
+    /// Requirements that are met.
+    pub(super) active: &'a [usize],
+    pub(super) unmet: &'a [Unmet],
+    pub(super) lower_bound: i64,
+    pub(super) ties_settled: bool,
+}
+
+pub(super) fn finish(problem: &Problem, outline: &Outline, blocks: &[Model], found: &[Found]) -> Plan {
+    let packs = lines(blocks, found);
     let deliveries = deliveries(problem, &packs);
     let goods: i64 = deliveries.iter().map(|d| d.goods).sum();
     let cost = goods + deliveries.iter().map(|d| d.fee).sum::<i64>();
-    let lower_bound = answers.iter().map(|answer| answer.lower_bound).sum::<i64>() + owed(problem);
     let mut plan = Plan {
-        allocation: allocation(problem, &screened.active, &packs),
+        allocation: allocation(problem, outline.active, &packs),
         packs,
         cost,
         goods,
         deliveries,
-        lower_bound,
-        proven: lower_bound == cost,
-        unmet: screened.unmet.clone(),
+        lower_bound: outline.lower_bound,
+        proven: outline.lower_bound == cost,
+        ties_settled: outline.ties_settled,
+        unmet: outline.unmet.to_vec(),
         fault: None,
     };
     if let Err(fault) = check(problem, &plan) {
         plan.proven = false;
+        plan.ties_settled = false;
         plan.fault = Some(fault.to_string());
     }
     plan
 }
 
-fn lines(blocks: &[Model], answers: &[Answer]) -> Vec<PackLine> {
+fn lines(blocks: &[Model], found: &[Found]) -> Vec<PackLine> {
     let mut lines: BTreeMap<(usize, Day), i64> = BTreeMap::new();
-    for (model, answer) in blocks.iter().zip(answers) {
-        for &(component, choice, packs) in answer.best.iter().flat_map(|found| &found.packs) {
+    for (model, found) in blocks.iter().zip(found) {
+        for &(component, choice, packs) in &found.packs {
             let choice = &model.components[component].choices[choice];
             *lines.entry((choice.offer, choice.date)).or_default() += packs;
         }

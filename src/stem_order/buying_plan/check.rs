@@ -148,7 +148,9 @@ fn deliveries(problem: &Problem, plan: &Plan) -> Result<(), Fault> {
 fn cost(plan: &Plan) -> Result<(), Fault> {
     let goods: i64 = plan.deliveries.iter().map(|d| d.goods).sum();
     let fees: i64 = plan.deliveries.iter().map(|d| d.fee).sum();
-    let proof = plan.lower_bound <= plan.cost && plan.proven == (plan.lower_bound == plan.cost);
+    let proof = plan.lower_bound <= plan.cost
+        && plan.proven == (plan.lower_bound == plan.cost)
+        && (plan.proven || !plan.ties_settled);
     if plan.goods == goods && plan.cost == goods + fees && proof { Ok(()) } else { Err(Fault::Cost) }
 }
 

@@ -7,22 +7,21 @@ use std::rc::Rc;
 use super::cell::NEVER;
 use super::dual::Relaxed;
 use super::fill::{Fillers, LARGEST_VALUE, merge};
-use super::known::FULL;
 use super::labels::{Bundle, Finished, Stage, Tally, Task};
 use super::options::{Wanted, options};
 use super::search::{Found, Packs, Search};
 use super::set::Set;
 
 /// Purchases listed of each component, and kept when they are combined.
-const LISTED: [usize; 2] = [2_000, 50_000];
+const LISTED: [usize; 3] = [2_000, 50_000, 200_000];
 const STEPS_BETWEEN_ASKING: usize = 20_000;
 
-/// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due.
+/// Deliveries that must come to a goods value, with the deliveries that are open and the fees already due, in parts.
 pub(super) struct Closing<'a> {
     pub(super) open: Set,
     pub(super) required: Vec<(usize, i64)>,
     pub(super) fees: i64,
-    /// For every delivery, in parts of [`FULL`].
+    /// For every delivery, in parts for a minor unit.
     pub(super) pull: &'a [i64],
 }
 
@@ -31,7 +30,7 @@ impl Closing<'_> {
     ///
     /// Only the goods values that are missed at first are asked for, the others once a purchase misses them.
     pub(super) fn close(mut self, search: &mut Search, best: &Relaxed) -> i64 {
-        let mut bound = best.in_money();
+        let mut bound = search.measure.whole(best.bound);
         if let Some(packs) = search.fill_anyhow(&self.required, &best.packs).filter(|_| best.complete) {
             Self::propose(search, packs);
         }
@@ -50,27 +49,27 @@ impl Closing<'_> {
         }
     }
 
-    /// Rounded up to whole minor units, fees included.
-    fn in_money(&self, bound: i64) -> i64 {
-        if bound >= NEVER { NEVER } else { (bound + FULL - 1).div_euclid(FULL) + self.fees }
+    /// Rounded up to what a plan can come to, fees included.
+    fn whole(&self, search: &Search, bound: i64) -> i64 {
+        if bound >= NEVER { NEVER } else { search.measure.whole(bound + self.fees) }
     }
 
     fn costs(&self, search: &Search, number: usize) -> Vec<i64> {
         let choices = &search.parts[number].component.choices;
-        choices.iter().map(|c| c.price * (FULL - self.pull[c.delivery])).collect()
+        choices.iter().map(|c| c.cost - c.price * self.pull[c.delivery]).collect()
     }
 
     /// Takes the packs as a plan if they are one.
     fn propose(search: &mut Search, packs: Packs) {
         let goods = search.goods_of(&packs);
         let Some(fees) = search.fees(&goods) else { return };
-        search.keep(Found { cost: goods.iter().sum::<i64>() + fees, packs });
+        search.keep(Found { cost: search.cost_of(&packs) + fees, packs });
     }
 
     /// A bound on the node, and what of all that is required the cheapest combination misses. Short lists are tried
     /// first, since a plan that costs the bound ends the matter.
     fn combine(&self, search: &mut Search, best: &Relaxed, all: &[(usize, i64)]) -> (i64, Vec<(usize, i64)>) {
-        let mut bound = best.in_money();
+        let mut bound = search.measure.whole(best.bound);
         for most in LISTED {
             let (settled, missed) = self.combine_lists(search, best, all, most);
             bound = bound.max(settled.unwrap_or(0));
@@ -89,7 +88,7 @@ impl Closing<'_> {
         all: &[(usize, i64)],
         most: usize,
     ) -> (Option<i64>, Vec<(usize, i64)>) {
-        let ceiling = (search.ceiling() - self.fees).saturating_mul(FULL) - self.credit();
+        let ceiling = search.ceiling() - self.fees - self.credit();
         let slack = ceiling - best.each.iter().sum::<i64>();
         let mut complete = true;
         let mut stages = Vec::new();
@@ -155,13 +154,13 @@ impl Closing<'_> {
             let within = best.map_or(ceiling, |(least, ..)| ceiling.min(least - credit));
             for bundle in cheapest_first.iter().take_while(|b| finished.cost + b.cost < within) {
                 steps += 1;
-                let cost = self.whole(finished, bundle, &fillers);
+                let cost = self.filled_up(finished, bundle, &fillers);
                 if cost < NEVER && best.is_none_or(|(least, ..)| cost < least) {
                     best = Some((cost, finished, bundle));
                 }
             }
         }
-        let dropped = if dropped >= NEVER { NEVER } else { self.in_money(dropped + credit) };
+        let dropped = if dropped >= NEVER { NEVER } else { self.whole(search, dropped + credit) };
         if let Some((cost, finished, bundle)) = best {
             let mut packs = certain.clone();
             let chosen = stages.iter().zip(&finished.bundles).map(|(stage, &at)| (stage, &stage.bundles[at]));
@@ -175,7 +174,7 @@ impl Closing<'_> {
             let missed = all.iter().filter(|(d, least)| goods[*d] < *least).copied();
             let missed: Vec<(usize, i64)> = missed.collect();
             if !missed.is_empty() {
-                return (self.in_money(cost).min(dropped), missed);
+                return (self.whole(search, cost).min(dropped), missed);
             }
             Self::propose(search, packs);
         }
@@ -188,15 +187,14 @@ impl Closing<'_> {
         self.required.iter().zip(spent).map(|(&(_, least), (spent, add))| least - spent - add)
     }
 
-    /// The goods' cost in parts of [`FULL`]: what is spent was credited; now it counts, and what is missing is filled
-    /// up by loose packs.
-    fn whole(&self, finished: &Finished, bundle: &Bundle, fillers: &[Rc<Fillers>]) -> i64 {
+    /// The goods' cost: what is spent was credited; now it counts, and what is missing is filled up by loose packs.
+    fn filled_up(&self, finished: &Finished, bundle: &Bundle, fillers: &[Rc<Fillers>]) -> i64 {
         let mut cost = finished.cost + bundle.cost;
         let mut at = self.required.iter().zip(&finished.tallies).zip(&bundle.adds);
         let spent = at.by_ref().map(|((&(d, _), spent), add)| self.pull[d] * (spent + add));
         cost += spent.sum::<i64>();
         for (gap, fillers) in self.gaps(finished, bundle).zip(fillers) {
-            cost = cost.saturating_add(fillers.cost(gap).saturating_mul(FULL));
+            cost = cost.saturating_add(fillers.cost(gap));
         }
         cost
     }

@@ -21,7 +21,10 @@ pub(super) struct Choice {
     pub(super) date: Day,
     pub(super) cell: usize,
     pub(super) size: i64,
+    /// Of a pack, in minor units: what it adds to the goods of its delivery.
     pub(super) price: i64,
+    /// Of a pack, in parts: what it adds to what the plan is judged by.
+    pub(super) cost: i64,
     pub(super) least: i64,
     pub(super) most: i64,
 }

@@ -4,7 +4,6 @@
 //! better, and the purchases met on the way are tried as plans. Imports the search and what is known of components.
 
 use super::cell::NEVER;
-use super::known::FULL;
 use super::search::{Node, Packs, Search};
 use super::set::Set;
 
@@ -22,32 +21,25 @@ const SHORTEST: i64 = 1 << 16;
 /// Prices for which a bound is worked out.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Prices {
-    /// For every delivery, in parts of [`FULL`].
+    /// For every delivery, in parts for a minor unit.
     pub(super) pull: Vec<i64>,
-    /// For every component and delivery, in parts of [`FULL`] of a minor unit.
+    /// For every component and delivery, in parts.
     charges: Vec<Vec<i64>>,
 }
 
-/// All components at their best under the prices.
+/// All components at their best under the prices; costs in parts.
 pub(super) struct Relaxed {
-    /// In parts of [`FULL`].
     pub(super) bound: i64,
     /// Every component has a purchase; otherwise only the bound counts.
     pub(super) complete: bool,
     pub(super) goods: Vec<i64>,
     pub(super) packs: Packs,
-    /// The least cost of each component, in parts of [`FULL`].
+    /// The least cost of each component.
     pub(super) each: Vec<i64>,
     /// Deliveries used by each component.
     used: Vec<Set>,
     /// What using an undecided delivery costs beside what is charged for it; less than nothing if it pays.
     opening: Vec<i64>,
-}
-
-impl Relaxed {
-    pub(super) fn in_money(&self) -> i64 {
-        if self.bound >= NEVER { NEVER } else { (self.bound + FULL - 1).div_euclid(FULL) }
-    }
 }
 
 impl Prices {
@@ -60,7 +52,7 @@ impl Prices {
         for d in search.undecided(node).members() {
             let users: Vec<usize> = (0..used.len()).filter(|&part| used[part].has(d)).collect();
             for &part in &users {
-                charges[part][d] = search.deliveries[d].fee * FULL / i64::try_from(users.len()).unwrap_or(1);
+                charges[part][d] = search.fee(d) / i64::try_from(users.len()).unwrap_or(1);
             }
         }
         let mut prices = Self { pull, charges };
@@ -76,7 +68,7 @@ impl Prices {
             if let Some(over) =
                 delivery.free_over.filter(|&over| delivery.fee > 0 && view.goods[d] * 2 < over)
             {
-                self.pull[d] = (delivery.fee * FULL / over.max(1)).min(FULL);
+                self.pull[d] = (search.fee(d) / over.max(1)).min(search.measure.unit);
             }
         }
     }
@@ -90,7 +82,7 @@ impl Prices {
 }
 
 impl Search<'_> {
-    /// Improves the node's charges; its best bound in minor units, with what it was worked out from. Nothing if time
+    /// Improves the node's charges; its best bound, with what it was worked out from. Nothing if time
     /// ran out.
     pub(super) fn charge(&mut self, node: &mut Node, first: bool) -> Option<Relaxed> {
         let undecided = self.undecided(node);
@@ -109,7 +101,7 @@ impl Search<'_> {
         for step in 0..steps {
             let from = last.as_ref().unwrap_or(&best);
             let moved = self.shift_charges(&mut prices, from, undecided, shrink);
-            if best.in_money() >= self.ceiling() || !moved || shrink > SHORTEST {
+            if self.measure.whole(best.bound) >= self.ceiling() || !moved || shrink > SHORTEST {
                 break;
             }
             let next = self.relax(node, &prices)?;
@@ -144,7 +136,7 @@ impl Search<'_> {
         if count == 0 {
             return false;
         }
-        let gap = self.ceiling().saturating_mul(FULL).saturating_sub(from.bound).clamp(FULL, NEVER);
+        let gap = self.ceiling().saturating_sub(from.bound).clamp(self.measure.grain, NEVER);
         let stride = (gap / count / shrink).max(1);
         for (part, d) in wrong {
             let charge = &mut prices.charges[part][d];
@@ -169,12 +161,11 @@ impl Search<'_> {
 
     /// Deliveries that need not be opened, or must be used, lest the node come to the ceiling.
     pub(super) fn settle(&self, node: &mut Node, relaxed: &Relaxed) -> bool {
-        let ceiling = self.ceiling().saturating_mul(FULL);
+        let ceiling = self.ceiling();
         let mut settled = false;
         for d in self.undecided(node).members() {
             let opening = relaxed.opening[d];
-            // Bounds are whole: one that comes above the ceiling less one unit comes to it.
-            let reaches = |more: i64| relaxed.bound.saturating_add(more) > ceiling - FULL;
+            let reaches = |more: i64| self.measure.whole(relaxed.bound.saturating_add(more)) >= ceiling;
             if opening >= 0 && reaches(opening) {
                 node.open = node.open.without(d);
                 settled = true;
@@ -195,13 +186,13 @@ impl Search<'_> {
     ) -> Option<Relaxed> {
         let mut best = self.relax_and_fill(node, required)?;
         let mut best_pull = node.prices.pull.clone();
-        let mut stride = FULL / 4;
+        let mut stride = self.measure.unit / 4;
         let mut stale = 0;
         for _ in 1..if last { LAST_STEPS } else { PULL_STEPS } {
-            if best.in_money() >= self.ceiling() || stride == 0 {
+            if self.measure.whole(best.bound) >= self.ceiling() || stride == 0 {
                 break;
             }
-            step(&mut node.prices.pull, required, &best.goods, stride);
+            self.step(&mut node.prices.pull, required, &best.goods, stride);
             if node.prices.pull == best_pull {
                 break;
             }
@@ -211,7 +202,7 @@ impl Search<'_> {
                 (best, best_pull, stale) = (next, node.prices.pull.clone(), 0);
                 continue;
             }
-            step(&mut node.prices.pull, required, &next.goods, stride / 2);
+            self.step(&mut node.prices.pull, required, &next.goods, stride / 2);
             stride /= 2;
             if stale > 4 || node.prices.pull == best_pull {
                 node.prices.pull.clone_from(&best_pull);
@@ -224,7 +215,8 @@ impl Search<'_> {
     fn relax_and_fill(&mut self, node: &Node, required: &[(usize, i64)]) -> Option<Relaxed> {
         let relaxed = self.relax(node, &node.prices)?;
         if relaxed.complete {
-            self.fill_up(&relaxed.goods, required, &|_| relaxed.packs.clone());
+            let cost = self.cost_of(&relaxed.packs);
+            self.fill_up((cost, &relaxed.goods), required, &|_| relaxed.packs.clone());
         }
         Some(relaxed)
     }
@@ -261,7 +253,7 @@ impl Search<'_> {
 
     /// What is paid for deliveries under the prices: in full for those decided on; for the others where it pays.
     fn dues(&self, node: &Node, prices: &Prices, relaxed: &mut Relaxed) {
-        let way = |d: usize, fee: i64, required: i64| fee * FULL + prices.pull[d] * required;
+        let way = |d: usize, fee: i64, required: i64| fee * self.measure.unit + prices.pull[d] * required;
         for d in node.open.members() {
             let delivery = &self.deliveries[d];
             let paid = way(d, delivery.fee, delivery.least);
@@ -277,15 +269,15 @@ impl Search<'_> {
             }
         }
     }
-}
 
-/// Raises the pull of deliveries that are short, lowers it where more than enough is spent.
-fn step(pull: &mut [i64], required: &[(usize, i64)], goods: &[i64], stride: i64) {
-    let missing = |d: usize, least: i64| least - goods[d];
-    let worst = required.iter().map(|&(d, least)| missing(d, least).abs()).max().unwrap_or(0).max(1);
-    for &(d, least) in required {
-        let change = stride * missing(d, least) / worst;
-        let change = if change == 0 { missing(d, least).signum() } else { change };
-        pull[d] = (pull[d] + change).clamp(0, FULL);
+    /// Raises the pull of deliveries that are short, lowers it where more than enough is spent.
+    fn step(&self, pull: &mut [i64], required: &[(usize, i64)], goods: &[i64], stride: i64) {
+        let missing = |d: usize, least: i64| least - goods[d];
+        let worst = required.iter().map(|&(d, least)| missing(d, least).abs()).max().unwrap_or(0).max(1);
+        for &(d, least) in required {
+            let change = stride * missing(d, least) / worst;
+            let change = if change == 0 { missing(d, least).signum() } else { change };
+            pull[d] = (pull[d] + change).clamp(0, self.measure.unit);
+        }
     }
 }

@@ -27,16 +27,26 @@ impl Choice {
 /// What can be spent on one delivery by packs that may be bought in any number.
 #[derive(Debug)]
 pub(super) struct Fillers {
-    /// (component, choice, price), of different prices.
-    packs: Vec<(usize, usize, i64)>,
-    /// The least sum that comes to so much, and the pack added last and the sum before it.
+    /// Of different prices.
+    packs: Vec<Filler>,
+    /// The least cost of packs that come to so much, the last meaning "or more"; the pack added last and the sum before
+    /// it.
     sums: Vec<(i64, u32, u32)>,
-    /// For every gap the place in `sums` of the least that fills it.
+    /// For every gap the place in `sums` of what fills it at the least cost.
     least: Vec<u32>,
 }
 
+/// A pack that may be bought to fill up a delivery.
+#[derive(Clone, Copy, Debug)]
+struct Filler {
+    part: usize,
+    choice: usize,
+    price: i64,
+    cost: i64,
+}
+
 impl Fillers {
-    fn new(packs: Vec<(usize, usize, i64)>, reach: i64) -> Self {
+    fn new(packs: Vec<Filler>, reach: i64) -> Self {
         let reach = index(reach);
         let mut sums = vec![(NEVER, 0, 0); reach + 1];
         sums[0].0 = 0;
@@ -45,10 +55,10 @@ impl Fillers {
                 continue;
             }
             for (at, pack) in packs.iter().enumerate() {
-                let sum = sums[from].0 + pack.2;
-                let to = index(sum).min(reach);
-                if sum < sums[to].0 {
-                    sums[to] = (sum, narrow(at), narrow(from));
+                let cost = sums[from].0 + pack.cost;
+                let to = (from + index(pack.price)).min(reach);
+                if cost < sums[to].0 {
+                    sums[to] = (cost, narrow(at), narrow(from));
                 }
             }
         }
@@ -60,9 +70,21 @@ impl Fillers {
         Self { packs, sums, least }
     }
 
-    /// The least that must be spent to fill the gap; [`NEVER`] if it cannot be filled.
+    /// The least cost of filling the gap; [`NEVER`] if it cannot be filled.
     pub(super) fn cost(&self, gap: i64) -> i64 {
         if gap <= 0 { 0 } else { self.least.get(index(gap)).map_or(NEVER, |&at| self.sums[wide(at)].0) }
+    }
+
+    /// The goods value of what fills the gap at the least cost.
+    fn value(&self, gap: i64) -> i64 {
+        let mut value = 0;
+        let mut at = if gap <= 0 { 0 } else { wide(self.least[index(gap)]) };
+        while at > 0 {
+            let (_, pack, before) = self.sums[at];
+            value += self.packs[wide(pack)].price;
+            at = wide(before);
+        }
+        value
     }
 
     pub(super) fn packs(&self, gap: i64) -> Packs {
@@ -70,11 +92,8 @@ impl Fillers {
         let mut at = if gap <= 0 { 0 } else { wide(self.least[index(gap)]) };
         while at > 0 {
             let (_, pack, before) = self.sums[at];
-            let (part, choice, _) = self.packs[wide(pack)];
-            match packs.iter_mut().find(|p| (p.0, p.1) == (part, choice)) {
-                Some(line) => line.2 += 1,
-                None => packs.push((part, choice, 1)),
-            }
+            let Filler { part, choice, .. } = self.packs[wide(pack)];
+            merge(&mut packs, vec![(part, choice, 1)]);
             at = wide(before);
         }
         packs
@@ -100,7 +119,8 @@ impl Search<'_> {
         if let Some(&known) = self.attainable.get(&(delivery, least)) {
             return known;
         }
-        let packs = self.packs_on(delivery, &|choice| choice.price > 0);
+        let mut packs = self.packs_on(delivery, &|choice| choice.price > 0);
+        packs.iter_mut().for_each(|pack| pack.cost = pack.price);
         let made = if packs.len() > PRICES || least > LARGEST_VALUE {
             least
         } else {
@@ -110,25 +130,26 @@ impl Search<'_> {
         made
     }
 
-    fn packs_on(&self, delivery: usize, suits: &dyn Fn(&Choice) -> bool) -> Vec<(usize, usize, i64)> {
-        let mut packs: Vec<(usize, usize, i64)> = Vec::new();
+    /// Of each price the pack that costs least.
+    fn packs_on(&self, delivery: usize, suits: &dyn Fn(&Choice) -> bool) -> Vec<Filler> {
+        let mut packs: Vec<Filler> = Vec::new();
         for (part, of) in self.parts.iter().enumerate() {
             for (at, choice) in of.component.choices.iter().enumerate() {
                 if choice.delivery == delivery && suits(choice) {
-                    packs.push((part, at, choice.price));
+                    packs.push(Filler { part, choice: at, price: choice.price, cost: choice.cost });
                 }
             }
         }
-        packs.sort_by_key(|p| (p.2, p.0, p.1));
-        packs.dedup_by_key(|p| p.2);
+        packs.sort_by_key(|p| (p.price, p.cost, p.part, p.choice));
+        packs.dedup_by_key(|p| p.price);
         packs
     }
 
-    /// Fills up the deliveries that have goods: to their least order, or to what `required` asks of them. What
-    /// that costs with fees, if loose packs can do it; taken as a plan if it is the cheapest yet.
+    /// Fills up the deliveries that have goods, which cost so much: to their least order, or to what `required` asks of
+    /// them. What that costs with fees, if loose packs can do it; taken as a plan if it is the cheapest yet.
     pub(super) fn fill_up(
         &mut self,
-        goods: &[i64],
+        (mut cost, goods): (i64, &[i64]),
         required: &[(usize, i64)],
         packs: &dyn Fn(&mut Self) -> Packs,
     ) -> Option<i64> {
@@ -140,16 +161,16 @@ impl Search<'_> {
             if goods[delivery] > 0 && goods[delivery] < least {
                 let fillers = self.fillers(delivery, least);
                 let gap = least - goods[delivery];
-                filled[delivery] += fillers.cost(gap);
+                cost = cost.saturating_add(fillers.cost(gap));
+                if cost >= NEVER {
+                    return None;
+                }
+                filled[delivery] += fillers.value(gap);
                 gaps.push((fillers, gap));
             }
         }
-        let cost = filled.iter().fold(0, |sum: i64, goods| sum.saturating_add(*goods));
-        if cost >= NEVER {
-            return None;
-        }
         let cost = cost + self.fees(&filled)?;
-        if cost <= self.ceiling() {
+        if cost < self.ceiling() {
             let mut all = packs(self);
             for (fillers, gap) in &gaps {
                 merge(&mut all, fillers.packs(*gap));
@@ -185,6 +206,14 @@ impl Search<'_> {
         goods
     }
 
+    /// What packs come to in parts.
+    pub(super) fn cost_of(&self, packs: &Packs) -> i64 {
+        let cost = |&(part, choice, count): &(usize, usize, i64)| {
+            count * self.parts[part].component.choices[choice].cost
+        };
+        packs.iter().map(cost).sum()
+    }
+
     fn bounded(&self, delivery: usize, missing: i64, packs: &Packs) -> Option<Packs> {
         let mut fillers: Vec<(usize, Item)> = Vec::new();
         for (part, of) in self.parts.iter().enumerate() {
@@ -194,7 +223,7 @@ impl Search<'_> {
                 }
             }
         }
-        fillers.sort_by_key(|f| (f.1.cost, f.0, f.1.choice));
+        fillers.sort_by_key(|f| (f.1.size, f.1.cost, f.0, f.1.choice));
         fillers.truncate(BOUNDED);
         let items = fillers.iter().enumerate().map(|(at, filler)| Item { choice: at, ..filler.1 });
         // Money takes the place of stems: the least spending that comes to what is missing.
@@ -216,7 +245,7 @@ impl Search<'_> {
         (most >= least).then_some(Item {
             choice: at,
             size: choice.price,
-            cost: choice.price,
+            cost: choice.cost,
             least,
             most,
             must: false,

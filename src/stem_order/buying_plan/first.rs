@@ -198,13 +198,16 @@ impl<'a> First<'a> {
 
     fn found(&self) -> Option<Found> {
         let goods = self.goods();
-        let cost = goods.iter().sum::<i64>() + fees(&self.model.deliveries, &goods)?;
+        let fees = fees(&self.model.deliveries, &goods)? * self.model.measure.unit;
         let mut packs = Vec::new();
         for (number, bought) in self.bought.iter().enumerate() {
             let lines = bought.iter().enumerate().filter(|(_, packs)| **packs > 0);
             packs.extend(lines.map(|(at, &count)| (number, at, count)));
         }
-        Some(Found { cost, packs })
+        let cost = |&(number, at, count): &(usize, usize, i64)| {
+            count * self.model.components[number].choices[at].cost
+        };
+        Some(Found { cost: fees + packs.iter().map(cost).sum::<i64>(), packs })
     }
 }
 

@@ -38,6 +38,8 @@ pub struct Answer {
     pub goods: i64,
     pub fees: i64,
     pub proven: bool,
+    /// No plan of the same cost ranks before it.
+    pub ties_settled: bool,
     pub lower_bound: i64,
     /// What a better plan could save at most.
     pub gap: i64,
@@ -191,6 +193,7 @@ pub fn answer(case: &Case, plan: &Plan) -> Answer {
         goods: plan.goods,
         fees: plan.cost - plan.goods,
         proven: plan.proven,
+        ties_settled: plan.ties_settled,
         lower_bound: plan.lower_bound,
         gap: plan.cost - plan.lower_bound,
         deliveries: deliveries.collect(),

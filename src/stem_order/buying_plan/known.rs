@@ -1,6 +1,6 @@
 //! What is known of each component: the least cost for every set of deliveries that was asked about. Asked
 //! often by the search, so every answer is kept, and an answer for more deliveries than are open serves when it
-//! uses only open ones. Imports components and covers.
+//! uses only open ones. Imports components, covers and the measure.
 
 use std::collections::HashMap;
 use std::rc::Rc;
@@ -8,12 +8,12 @@ use std::rc::Rc;
 use super::cell::NEVER;
 use super::component::Component;
 use super::cover::{Cover, cover};
+use super::measure::Measure;
 use super::set::Set;
 
-/// Costs are weighted so that of equal costs fewer stems win, then later days; the sum stays below this.
+/// Where only money is judged, costs are weighted so that of equal costs fewer stems win, then later days: the plan found
+/// is then near the first in rank, and the search goes the same way however packs are listed. Sums stay below this.
 const LARGEST: i64 = 1 << 60;
-/// Pull of money that is worth its full value: the goods are then free. Costs under a pull are in such parts.
-pub(super) const FULL: i64 = 1 << 10;
 /// Questions at different pulls that are remembered of one component.
 const PULLS: usize = 16;
 /// Answers at the same costs that are remembered.
@@ -25,7 +25,7 @@ const WAYS: usize = 200;
 #[derive(Debug)]
 pub(super) struct Known {
     open: Set,
-    /// In minor units; under a pull in parts of [`FULL`].
+    /// In parts, lessened by the pull.
     pub(super) cost: i64,
     pub(super) bound: i64,
     pub(super) used: Set,
@@ -43,14 +43,16 @@ pub(super) struct Part {
 
 /// Answers at the same costs.
 struct Table {
+    /// Of a pack of each choice.
     costs: Vec<i64>,
+    /// How much of these costs is worth how many parts; less than that only breaks ties.
     weight: i64,
+    parts: i64,
     answers: HashMap<Set, Rc<Known>>,
     listed: Vec<Rc<Known>>,
 }
 
-/// The best purchase when the use of a delivery is charged for: its cost with the charges, and a bound on it, in parts
-/// of [`FULL`].
+/// The best purchase when the use of a delivery is charged for: its cost with the charges, and a bound on it.
 pub(super) struct Charged {
     pub(super) cost: i64,
     pub(super) bound: i64,
@@ -58,9 +60,14 @@ pub(super) struct Charged {
 }
 
 impl Part {
-    pub(super) fn new(component: Component) -> Self {
-        let (costs, weight) = weighted(&component);
-        Self { component, plain: Table::new(costs, weight), pulled: HashMap::new() }
+    pub(super) fn new(component: Component, measure: &Measure) -> Self {
+        let plain = if measure.is_money() {
+            let (costs, weight) = weighted(&component);
+            Table::new(costs, weight, measure.unit)
+        } else {
+            Table::new(component.choices.iter().map(|choice| choice.cost).collect(), 1, 1)
+        };
+        Self { component, plain, pulled: HashMap::new() }
     }
 
     pub(super) fn ask(&mut self, open: Set, may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
@@ -81,21 +88,22 @@ impl Part {
         let mut waiting = vec![(open & self.component.deliveries, Set::none(), 0_i64)];
         let mut ways = 0;
         while let Some((open, forced, charged)) = waiting.pop() {
-            let (scale, known) = self.ask_pulled(open, pull, may_go_on);
-            let scaled = |cost: i64| if cost >= NEVER { NEVER } else { cost * scale + charged };
+            let known = self.ask_pulled(open, pull, may_go_on);
+            let with_charges = |cost: i64| if cost >= NEVER { NEVER } else { cost + charged };
             let least = best.as_ref().map_or(NEVER, |best| best.0);
             ways += 1;
-            if scaled(known.bound) >= least && best.is_some() {
+            if with_charges(known.bound) >= least && best.is_some() {
                 continue;
             }
             let asked = known.used.less(forced).members().filter(|&d| charges[d] > 0);
             let asked: Vec<usize> = asked.collect();
-            let cost = scaled(known.cost).saturating_add(asked.iter().map(|&d| charges[d]).sum()).min(NEVER);
+            let cost =
+                with_charges(known.cost).saturating_add(asked.iter().map(|&d| charges[d]).sum()).min(NEVER);
             if best.is_none() || cost < least {
                 best = Some((cost, Rc::clone(&known)));
             }
             let Some(&dearest) = asked.iter().max_by_key(|&&d| charges[d]).filter(|_| ways < WAYS) else {
-                floor = floor.min(scaled(known.bound));
+                floor = floor.min(with_charges(known.bound));
                 continue;
             };
             waiting.push((open.without(dearest), forced, charged));
@@ -105,31 +113,26 @@ impl Part {
         Charged { cost, bound: floor.min(cost), known }
     }
 
-    /// The answer under a pull, and what its unit of cost is worth in parts of [`FULL`].
-    fn ask_pulled(
-        &mut self,
-        open: Set,
-        pull: &[i64],
-        may_go_on: &mut dyn FnMut() -> bool,
-    ) -> (i64, Rc<Known>) {
+    /// The answer under a pull: parts by which a minor unit spent on each delivery is made cheaper.
+    fn ask_pulled(&mut self, open: Set, pull: &[i64], may_go_on: &mut dyn FnMut() -> bool) -> Rc<Known> {
         let pulls = self.component.deliveries.members().map(|d| (d, pull[d]));
         let key: Vec<(usize, i64)> = pulls.filter(|&(_, pull)| pull > 0).collect();
         if key.is_empty() {
-            return (FULL, self.ask(open, may_go_on));
+            return self.ask(open, may_go_on);
         }
         if self.pulled.len() > PULLS && !self.pulled.contains_key(&key) {
             self.pulled.clear();
         }
         let choices = &self.component.choices;
-        let costs = || choices.iter().map(|c| c.price * (FULL - pull[c.delivery])).collect();
-        let table = self.pulled.entry(key).or_insert_with(|| Table::new(costs(), 1));
-        (1, table.ask(&mut self.component, open, may_go_on))
+        let costs = || choices.iter().map(|c| c.cost - c.price * pull[c.delivery]).collect();
+        let table = self.pulled.entry(key).or_insert_with(|| Table::new(costs(), 1, 1));
+        table.ask(&mut self.component, open, may_go_on)
     }
 }
 
 impl Table {
-    fn new(costs: Vec<i64>, weight: i64) -> Self {
-        Self { costs, weight, answers: HashMap::new(), listed: Vec::new() }
+    fn new(costs: Vec<i64>, weight: i64, parts: i64) -> Self {
+        Self { costs, weight, parts, answers: HashMap::new(), listed: Vec::new() }
     }
 
     fn ask(
@@ -170,20 +173,10 @@ impl Table {
     }
 
     fn known(&self, component: &Component, open: Set, found: Cover) -> Known {
-        if found.cost >= NEVER {
-            let bound = if found.bound < NEVER { found.bound / self.weight } else { NEVER };
-            return Known {
-                open,
-                cost: NEVER,
-                bound,
-                used: Set::none(),
-                spent: Vec::new(),
-                packs: Vec::new(),
-            };
-        }
+        let in_parts = |cost: i64| if cost >= NEVER { NEVER } else { cost / self.weight * self.parts };
         let spent = component.spent(&found.packs);
         let used = spent.iter().fold(Set::none(), |set, &(delivery, _)| set.with(delivery));
-        let (cost, bound) = (found.cost / self.weight, found.bound / self.weight);
+        let (cost, bound) = (in_parts(found.cost), in_parts(found.bound));
         Known { open, cost, bound, used, spent, packs: found.packs }
     }
 }

@@ -15,7 +15,8 @@
 //! independently: small covering problems (`cover`), solved exactly and remembered. Around them a branch and
 //! bound decides which deliveries are used (`search`). Where a least order binds, materials are tied by the
 //! money spent on a delivery: prices for reaching it give a bound, tables of near-best purchases the exact
-//! answer (`close`). Every plan is re-verified (`check`) before it is handed out.
+//! answer (`close`). With the least cost known, the same search settles which of the plans that cost it is taken
+//! (`ties`). Every plan is re-verified (`check`) before it is handed out.
 //!
 //! # Example
 //! ```
@@ -30,11 +31,14 @@
 //! ```
 
 mod allocate;
+mod ask;
+mod canon;
 mod cell;
 pub mod check;
 mod close;
 mod component;
 mod cover;
+mod days;
 mod dual;
 mod fill;
 mod first;
@@ -42,6 +46,7 @@ mod hall;
 pub mod json;
 mod known;
 mod labels;
+mod measure;
 mod model;
 mod options;
 mod price;
@@ -56,15 +61,18 @@ mod transport;
 
 use serde::{Deserialize, Serialize};
 
+use allocate::Outline;
+use ask::Answer;
+use canon::Canon;
 use model::Model;
 use screen::Screened;
-use search::{Answer, Found};
+use search::Found;
 
 /// A civil day as a plain number; the caller chooses day 0.
 pub type Day = i32;
 
 /// A supplier with its terms. All money in minor units.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Supplier {
     pub id: String,
     /// Paid once for each delivery that is used.
@@ -85,14 +93,14 @@ pub struct Supplier {
 /// Goods that come on a date in any case. They are no part of the plan's cost; the delivery's fee is, unless they
 /// and what is bought beside them come to `free_over`. They count towards the least order. New packs can only come
 /// with them if the date is one of the supplier's `dates`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Committed {
     pub date: Day,
     pub goods: i64,
 }
 
 /// A pack of one material at one supplier.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Offer {
     pub supplier: String,
     pub material: String,
@@ -113,7 +121,7 @@ pub struct Offer {
 }
 
 /// Stems that an event needs, of any accepted material, arriving from `earliest` to `latest`, both included.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Requirement {
     pub event: String,
     pub accepts: Vec<String>,
@@ -123,7 +131,7 @@ pub struct Requirement {
 }
 
 /// Usable stock on hand: free, and served first. It serves a requirement whose window meets `from..=until`.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Stock {
     pub material: String,
     pub stems: i64,
@@ -220,6 +228,9 @@ pub struct Plan {
     pub lower_bound: i64,
     /// `lower_bound == cost`: proven optimal.
     pub proven: bool,
+    /// It is proven optimal, and no plan of the same cost ranks before it (see [`plan`]).
+    #[serde(default)]
+    pub ties_settled: bool,
     pub allocation: Vec<Share>,
     pub unmet: Vec<Unmet>,
     /// What the check found wrong with the plan; never set unless this module is at fault.
@@ -230,11 +241,16 @@ pub struct Plan {
 /// The least-cost plan. `may_go_on` is asked now and then; once it says no, the best plan found so far is
 /// returned with the bound proven so far. A first plan is made before it is asked at all.
 ///
-/// Ties in cost go to fewer leftover stems, then to later arrival, then to fewer suppliers. What is guaranteed: from the
-/// deliveries that a plan uses, each group of requirements is bought with the fewest stems and then the latest ones for
-/// its cost, unless a least order had to be filled up; and of all plans of the least cost that the search meets, and
-/// those found by then leaving out each delivery or each supplier, the first in that order is taken. Plans of equal cost
-/// that are never met are not looked for. The answer depends on the problem only, unless it was cut short.
+/// Of the plans of least cost the one is taken that ranks first by, in this order:
+/// 1. **leftover stems**, of which fewer are better: stems bought and on hand beyond what is met. Since what is met and
+///    what is on hand is given, this is the sum of packs × size over all that is bought, fill-ups included;
+/// 2. **lateness**, of which more is better: the sum of packs × size × day of arrival over all that is bought;
+/// 3. **suppliers**, of whom fewer are better: those of whom the plan buys at least one pack.
+///
+/// That is exact where [`Plan::ties_settled`] says so, and always is unless time ran out or numbers are so large that
+/// the measures do not fit beside one another. What is equal in all of this is taken as the names come, so that the
+/// answer depends on the problem only and not on the order in which it lists suppliers, offers, stock and (as long as
+/// all can be met) requirements. Of requirements that cannot all be met, the earlier ones are.
 #[must_use]
 pub fn plan(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
     let mut over = false;
@@ -242,16 +258,36 @@ pub fn plan(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
         over = over || !may_go_on();
         !over
     };
-    let mut screened = screen::screen(problem);
+    let canon = Canon::new(problem);
+    let found = cheapest(&days::fewest(&canon.problem), &canon.priority, &mut may_go_on);
+    let found = days::moved_later(&canon.problem, found);
+    canon.back(ties::settle(&days::of_use(&canon.problem), found, &mut may_go_on))
+}
+
+/// A plan of least cost, whichever is met first.
+fn cheapest(problem: &Problem, priority: &[usize], may_go_on: &mut dyn FnMut() -> bool) -> Plan {
+    let mut screened = screen::screen_by(problem, priority.to_vec());
     loop {
         let blocks = screened.blocks();
-        match answers(&blocks, &mut may_go_on) {
-            Ok(answers) => return allocate::finish(problem, &screened, &blocks, &answers),
-            Err(Unplanned::Impossible) if screened.leave_one_out(&mut may_go_on) => {}
+        match answers(&blocks, may_go_on) {
+            Ok(answers) => return finished(problem, &screened, &blocks, answers),
+            Err(Unplanned::Impossible) if screened.leave_one_out(may_go_on) => {}
             Err(Unplanned::Impossible | Unplanned::Unknown) => break,
         }
     }
     plan_a_part(problem, screened)
+}
+
+fn finished(problem: &Problem, screened: &Screened, blocks: &[Model], answers: Vec<Answer>) -> Plan {
+    let least =
+        |(model, answer): (&Model, &Answer)| model.measure.whole(answer.lower_bound) / model.measure.unit;
+    let lower_bound = blocks.iter().zip(&answers).map(least).sum::<i64>() + model::owed(problem);
+    let mut active = screened.active.clone();
+    active.sort_unstable();
+    let unmet = &screened.unmet;
+    let found: Vec<Found> = answers.into_iter().filter_map(|answer| answer.best).collect();
+    let outline = Outline { active: &active, unmet, lower_bound, ties_settled: false };
+    allocate::finish(problem, &outline, blocks, &found)
 }
 
 /// Why a block has no plan.
@@ -269,7 +305,7 @@ fn answers(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bool) -> Result<Vec<
     let mut order: Vec<usize> = (0..blocks.len()).collect();
     order.sort_by_key(|&at| (blocks[at].deliveries.len(), blocks[at].components.len()));
     for at in order {
-        let answer = search::search(&blocks[at], firsts[at].clone(), may_go_on);
+        let answer = ask::search(&blocks[at], firsts[at].clone(), may_go_on);
         if answer.best.is_none() {
             return Err(if answer.undecided { Unplanned::Unknown } else { Unplanned::Impossible });
         }
@@ -284,7 +320,7 @@ fn plan_a_part(problem: &Problem, mut screened: Screened) -> Plan {
     loop {
         let blocks = screened.blocks();
         if let Ok(answers) = answers(&blocks, &mut || false) {
-            return allocate::finish(problem, &screened, &blocks, &answers);
+            return finished(problem, &screened, &blocks, answers);
         }
         let (mut fine, mut failing) = (0, screened.active.len());
         while failing - fine > 1 {

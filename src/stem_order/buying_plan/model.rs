@@ -6,6 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::component::{Choice, Component};
+use super::measure::Measure;
 use super::set::{MOST_DELIVERIES, Set};
 use super::{Day, Offer, Problem, Supplier};
 
@@ -25,7 +26,8 @@ pub(super) struct Delivery {
 pub(super) struct Model {
     pub(super) deliveries: Vec<Delivery>,
     pub(super) components: Vec<Component>,
-    /// No purchase of the block costs less.
+    pub(super) measure: Measure,
+    /// No purchase of the block costs less, in parts.
     pub(super) floor: i64,
     /// Deliveries were left out because there are more than a set holds: only the floor is a bound.
     pub(super) truncated: bool,
@@ -175,6 +177,15 @@ impl Model {
         parts.models(offered)
     }
 
+    /// Turns what is bought into parts; no plan costs less than `money`.
+    pub(super) fn judge_by(&mut self, measure: Measure, money: i64) {
+        self.measure = measure;
+        self.floor = measure.floor(self, money);
+        for choice in self.components.iter_mut().flat_map(|component| &mut component.choices) {
+            choice.cost = measure.pack(choice);
+        }
+    }
+
     pub(super) fn all(&self) -> Set {
         Set::first(self.deliveries.len())
     }
@@ -285,7 +296,10 @@ impl Parts<'_> {
         }
         let deliveries: Vec<Delivery> = kept.iter().map(|kept| self.all[kept.0]).collect();
         let floor = floor + saved.iter().map(|&at| self.all[at].waived).sum::<i64>();
-        Model { deliveries, components, floor, truncated }
+        let mut model = Model { deliveries, components, measure: Measure::NONE, floor: 0, truncated };
+        let measure = Measure::money(&model);
+        model.judge_by(measure, floor);
+        model
     }
 
     fn choice(&self, chance: &Chance, delivery: usize) -> Choice {
@@ -297,6 +311,7 @@ impl Parts<'_> {
             cell: 0,
             size: offer.size,
             price: offer.price,
+            cost: 0,
             least: offer.min_packs.unwrap_or(1).max(1),
             most: offer.max_packs.unwrap_or(i64::MAX),
         }

@@ -12,6 +12,9 @@ use super::price::{Priced, price, reward};
 use super::set::Set;
 use super::smooth::Network;
 
+/// Purchases of a cell made from one kind of pack to the next at most: a bound on memory.
+const MOST_MADE: usize = 300_000;
+
 /// What the combination asks of a component.
 pub(super) struct Wanted<'a> {
     pub(super) open: Set,
@@ -174,7 +177,7 @@ impl<'a> Listing<'a> {
         let mut made = Made { complete: true, ..Made::default() };
         let loose = self.component.choices[item.choice].is_loose();
         for (number, base) in partial.iter().enumerate() {
-            if number % 64 == 63 && !may_go_on() || made.bundles.len() > 4 * self.most {
+            if number % 64 == 63 && !may_go_on() || made.bundles.len() > (4 * self.most).min(MOST_MADE) {
                 made.complete = false;
                 break;
             }

@@ -3,8 +3,8 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use super::ask::can_be_planned;
 use super::model::{Chance, Model, chances, stock_serves};
-use super::search::can_be_planned;
 use super::transport::Transport;
 use super::{Day, Problem, Reason, Unmet};
 
@@ -14,7 +14,9 @@ const PLENTY: i64 = i64::MAX / 1024;
 /// What is left to plan.
 pub(super) struct Screened<'a> {
     problem: &'a Problem,
-    /// Requirements to be met, by index.
+    /// All requirements, those first that are to be met before others.
+    priority: Vec<usize>,
+    /// Requirements to be met, by index, in that order.
     pub(super) active: Vec<usize>,
     pub(super) unmet: Vec<Unmet>,
     /// Those of them that were left out by name.
@@ -30,6 +32,12 @@ type Banned = BTreeMap<(usize, Day), i64>;
 
 /// Leaves out what no offer, no date, no cap and no single least order allows.
 pub(super) fn screen(problem: &Problem) -> Screened<'_> {
+    let order = (0..problem.requirements.len()).collect();
+    screen_by(problem, order)
+}
+
+/// The same when the requirements are to be met in another order, as far as they cannot all be met.
+pub(super) fn screen_by(problem: &Problem, priority: Vec<usize>) -> Screened<'_> {
     let all = chances(problem);
     let mut by_material: HashMap<&str, Vec<usize>> = HashMap::new();
     for (at, chance) in all.iter().enumerate() {
@@ -37,7 +45,7 @@ pub(super) fn screen(problem: &Problem) -> Screened<'_> {
     }
     let banned = banned(problem, &all);
     let (active, unmet, refused) = (Vec::new(), Vec::new(), Vec::new());
-    let mut screened = Screened { problem, active, unmet, refused, all, by_material, banned };
+    let mut screened = Screened { problem, priority, active, unmet, refused, all, by_material, banned };
     screened.leave_out_what_cannot_be();
     screened
 }
@@ -48,14 +56,16 @@ impl Screened<'_> {
     }
 
     pub(super) fn blocks_of(&self, problem: &Problem, active: &[usize]) -> Vec<Model> {
-        Model::blocks(problem, active, &|s, d| !self.banned.contains_key(&(s, d)))
+        let mut active = active.to_vec();
+        active.sort_unstable();
+        Model::blocks(problem, &active, &|s, d| !self.banned.contains_key(&(s, d)))
     }
 
     fn leave_out_what_cannot_be(&mut self) {
         self.active.clear();
         self.unmet.clone_from(&self.refused);
         let refused = |r: usize| self.refused.iter().any(|unmet| unmet.requirement == r);
-        let wanted = (0..self.problem.requirements.len()).filter(|&r| self.problem.requirements[r].stems > 0);
+        let wanted = self.priority.iter().copied().filter(|&r| self.problem.requirements[r].stems > 0);
         let wanted: Vec<usize> = wanted.filter(|&r| !refused(r)).collect();
         // Only what has no offer without most packs can be in want.
         let limited: Vec<usize> = wanted.iter().copied().filter(|&r| !self.plenty(r)).collect();

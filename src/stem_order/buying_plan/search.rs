@@ -8,70 +8,22 @@ use super::cell::NEVER;
 use super::close::Closing;
 use super::dual::Prices;
 use super::fill::Fillers;
-use super::first::first_plan;
 use super::known::Part;
+use super::measure::Measure;
 use super::model::{Delivery, Model};
 use super::set::Set;
 
 /// (component, choice, packs)
 pub(super) type Packs = Vec<(usize, usize, i64)>;
 
-/// A plan in the model's own numbers.
+/// A plan in the model's own numbers, with what it comes to in parts.
 #[derive(Clone, Debug)]
 pub(super) struct Found {
     pub(super) cost: i64,
     pub(super) packs: Packs,
 }
 
-pub(super) struct Answer {
-    pub(super) best: Option<Found>,
-    pub(super) lower_bound: i64,
-    /// No plan was found, yet there may be one.
-    pub(super) undecided: bool,
-}
-
-/// The best plan of a block, at least as good as the first one that is known already. Where components are knotted so
-/// that their covers take long, covers are bounded at first and worked out only when that leaves a gap.
-pub(super) fn search(model: &Model, first: Option<Found>, may_go_on: &mut dyn FnMut() -> bool) -> Answer {
-    let (mut best, mut bound) = (first, model.floor);
-    for thorough in [false, true] {
-        let mut search = Search::new(model, may_go_on);
-        search.parts.iter_mut().for_each(|part| part.component.thorough = thorough);
-        search.best = best;
-        search.run(model);
-        let left_open = search.parts.iter().any(|part| part.component.left_open);
-        bound = bound.max(if model.truncated { model.floor } else { search.open_bound });
-        best = search.best;
-        if !left_open || best.as_ref().is_some_and(|best| bound >= best.cost) {
-            break;
-        }
-    }
-    let undecided = best.is_none() && (model.truncated || bound < NEVER);
-    let cost = best.as_ref().map_or(NEVER, |found| found.cost);
-    Answer { best, lower_bound: bound.min(cost), undecided }
-}
-
-/// Whether there is any plan of these blocks at all; nothing if that is not known.
-pub(super) fn can_be_planned(blocks: &[Model], may_go_on: &mut dyn FnMut() -> bool) -> Option<bool> {
-    let mut all = Some(true);
-    for model in blocks {
-        if first_plan(model).is_some() {
-            continue;
-        }
-        let mut search = Search::new(model, may_go_on);
-        search.any_will_do = true;
-        search.parts.iter_mut().for_each(|part| part.component.thorough = true);
-        search.visit_first(Node { open: model.all(), ..Node::default() });
-        match search.best {
-            Some(_) => {}
-            None if search.open_bound < NEVER || model.truncated => all = None,
-            None => return Some(false),
-        }
-    }
-    all
-}
-
-/// What the deliveries that get goods cost in fees; nothing if one misses its least order.
+/// What the deliveries that get goods cost in fees, in minor units; nothing if one misses its least order.
 pub(super) fn fees(deliveries: &[Delivery], goods: &[i64]) -> Option<i64> {
     let mut fees = 0;
     for (delivery, &goods) in deliveries.iter().zip(goods).filter(|(_, goods)| **goods > 0) {
@@ -106,11 +58,12 @@ pub(super) struct View {
 
 pub(super) struct Search<'a> {
     pub(super) deliveries: &'a [Delivery],
+    pub(super) measure: Measure,
     pub(super) parts: Vec<Part>,
     pub(super) may_go_on: &'a mut dyn FnMut() -> bool,
     pub(super) best: Option<Found>,
     /// The least bound among nodes that were left without being settled.
-    open_bound: i64,
+    pub(super) open_bound: i64,
     /// Deliveries whose opening costs nothing.
     free: Set,
     /// Deliveries whose fee is owed and may yet be waived.
@@ -120,19 +73,21 @@ pub(super) struct Search<'a> {
     /// Deliveries that were tried as the open ones.
     pub(super) tried: HashSet<Set>,
     /// The first plan ends the search.
-    any_will_do: bool,
+    pub(super) any_will_do: bool,
+    /// Only plans that come to less are looked for.
+    pub(super) limit: i64,
 }
 
 impl<'a> Search<'a> {
-    fn new(model: &'a Model, may_go_on: &'a mut dyn FnMut() -> bool) -> Self {
+    pub(super) fn new(model: &'a Model, parts: Vec<Part>, may_go_on: &'a mut dyn FnMut() -> bool) -> Self {
         let costless = |d: &usize| {
             let delivery = &model.deliveries[*d];
             delivery.fee == 0 && delivery.waived == 0 && delivery.least == 0
         };
         let free = model.all().members().filter(costless).fold(Set::none(), Set::with);
-        let parts = model.components.iter().cloned().map(Part::new).collect();
         Self {
             deliveries: &model.deliveries,
+            measure: model.measure,
             parts,
             may_go_on,
             best: None,
@@ -147,11 +102,12 @@ impl<'a> Search<'a> {
             attainable: HashMap::new(),
             tried: HashSet::new(),
             any_will_do: false,
+            limit: NEVER,
         }
     }
 
     pub(super) fn ceiling(&self) -> i64 {
-        self.best.as_ref().map_or(NEVER, |found| found.cost)
+        self.best.as_ref().map_or(self.limit, |found| found.cost)
     }
 
     /// Each component at its best with these deliveries open, as if fees and least orders were none; nothing if
@@ -174,8 +130,20 @@ impl<'a> Search<'a> {
         Some(view)
     }
 
+    /// What the deliveries that get goods cost in fees; nothing if one misses its least order.
     pub(super) fn fees(&self, goods: &[i64]) -> Option<i64> {
-        fees(self.deliveries, goods)
+        fees(self.deliveries, goods).map(|fees| fees * self.measure.unit)
+    }
+
+    pub(super) fn fee(&self, delivery: usize) -> i64 {
+        self.deliveries[delivery].fee * self.measure.unit
+    }
+
+    /// Keeps the better plan.
+    pub(super) fn keep(&mut self, found: Found) {
+        if found.cost < self.ceiling() {
+            self.best = Some(found);
+        }
     }
 
     /// Takes the view as a plan if it is one and is the cheapest yet. Its cost as a plan.
@@ -184,7 +152,7 @@ impl<'a> Search<'a> {
             return None;
         }
         let cost = view.cost + self.fees(&view.goods)?;
-        if cost <= self.ceiling() {
+        if cost < self.ceiling() {
             let packs = self.packs(open);
             self.keep(Found { cost, packs });
         }
@@ -228,25 +196,24 @@ impl<'a> Search<'a> {
         if let Some(cost) = self.take(open, &view) {
             return Some(cost);
         }
-        if let Some(cost) = self.fill_up(&view.goods, &[], &|search| search.packs(open)) {
+        if let Some(cost) = self.fill_up((view.cost, &view.goods), &[], &|search| search.packs(open)) {
             return Some(cost);
         }
         let used = self.deliveries.iter().zip(&view.goods).filter(|(_, goods)| **goods > 0);
         let dues = used.map(|(delivery, &goods)| delivery.fee + (delivery.least - goods).max(0));
-        Some(view.cost + dues.sum::<i64>())
+        Some(view.cost.saturating_add(dues.sum::<i64>().saturating_mul(self.measure.unit)))
     }
 
-    fn run(&mut self, model: &Model) {
+    pub(super) fn run(&mut self, model: &Model) {
         let mut root = Node { open: model.all(), bound: model.floor, ..Node::default() };
         if let Some(view) = self.view(root.open) {
             root.bound = self.with_fees(&root, view.bound);
             self.improve_locally(model.all());
         }
         self.visit_first(root);
-        self.break_ties();
     }
 
-    fn visit_first(&mut self, mut root: Node) {
+    pub(super) fn visit_first(&mut self, mut root: Node) {
         root.prices = Prices::even(self, &root);
         self.visit(&root);
     }
@@ -297,7 +264,7 @@ impl<'a> Search<'a> {
         if !undecided.is_empty() {
             let first = node.paid.is_empty() && node.waived.is_empty();
             let Some(relaxed) = self.charge(node, first) else { return self.give_up(node) };
-            node.bound = node.bound.max(relaxed.in_money());
+            node.bound = node.bound.max(self.measure.whole(relaxed.bound));
             if node.bound >= self.ceiling() {
                 return Tightened::Done;
             }
@@ -308,12 +275,12 @@ impl<'a> Search<'a> {
         if short {
             let required = self.required_of(node);
             let spent: i64 = required.iter().map(|required| required.1).sum();
-            if spent + self.fees_at(node) >= self.ceiling() {
+            if spent.saturating_mul(self.measure.unit).saturating_add(self.fees_at(node)) >= self.ceiling() {
                 return Tightened::Done;
             }
             let last = undecided.is_empty();
             let Some(relaxed) = self.pull_hard(node, &required, last) else { return self.give_up(node) };
-            node.bound = node.bound.max(relaxed.in_money());
+            node.bound = node.bound.max(self.measure.whole(relaxed.bound));
             if node.bound < self.ceiling() && last {
                 let (pull, fees) = (node.prices.pull.clone(), self.fees_at(node));
                 let closing = Closing { open: node.open, required, fees, pull: &pull };
@@ -343,7 +310,8 @@ impl<'a> Search<'a> {
     fn fees_at(&self, node: &Node) -> i64 {
         let paid: i64 = node.paid.members().map(|d| self.deliveries[d].fee).sum();
         let saved = (node.open & self.owed).less(node.paid) | node.waived;
-        paid + saved.members().map(|d| self.deliveries[d].waived).sum::<i64>()
+        let saved: i64 = saved.members().map(|d| self.deliveries[d].waived).sum();
+        (paid + saved) * self.measure.unit
     }
 
     fn branch(&mut self, node: &Node, choices: Set) {

@@ -64,6 +64,7 @@ pub fn order(
         total,
         at_least: total - Money::from_minor(plan.cost - plan.lower_bound),
         proven: plan.proven,
+        ties_settled: plan.ties_settled,
         unmet: builder.unmet(),
         warnings: warnings(planned, posed, plan.fault.as_deref(), &deliveries),
         pooling: super::Pooling::default(),

@@ -122,7 +122,12 @@ impl OrderPage {
 
     fn proof(&self) -> String {
         if self.order.proven {
-            return "No order for these stems and delivery days costs less.".into();
+            let ties = if self.order.ties_settled {
+                "Of those that cost the same it leaves the fewest stems over, then comes latest, then from the fewest suppliers."
+            } else {
+                "Others that cost the same were not all looked at: one may leave fewer stems over, come later or from fewer suppliers."
+            };
+            return format!("No order for these stems and delivery days costs less. {ties}");
         }
         let (gap, total) = (self.order.gap(), self.order.total);
         let share = (gap.decimal() * rust_decimal::Decimal::ONE_HUNDRED)

@@ -14,7 +14,7 @@ use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
-use crate::stem_order::buying_plan::{Plan, Problem, Reason};
+use crate::stem_order::buying_plan::{Plan, Problem, Reason, plan};
 use crate::stem_order::calendar::{Deliveries, LocalTime};
 use crate::stem_order::change::arriving::{Arriving, stem_uses};
 use crate::stem_order::change::coming::{Coming, coming, counted_good};
@@ -26,7 +26,6 @@ use crate::stem_order::choices::pins::{Pins, narrowed};
 use crate::stem_order::choices::space::Space;
 use crate::stem_order::choices::why::{Why, why};
 use crate::stem_order::closed_days;
-use crate::stem_order::fewer_days::plan_on_fewer_days;
 use crate::stem_order::order::{Planned, Sold, StemOrder, order};
 use crate::stem_order::placing;
 use crate::stem_order::posed::{Market, days_to_read, wants};
@@ -248,16 +247,16 @@ fn comparing(budget: Duration) -> impl FnMut(&Problem) -> Plan {
 }
 
 /// The plan of a problem: as remembered, or computed within the budget. A plan that was cut short is remembered too,
-/// so that the papers of an order say the same as its page; a longer budget searches anew.
+/// so that the papers of an order say the same as its page; a longer budget searches anew, for the proof or for the ties.
 fn solved(problem: &Problem, budget: Duration) -> Plan {
     static PLANS: Mutex<VecDeque<(Problem, Plan, Duration)>> = Mutex::new(VecDeque::new());
     let plans = || PLANS.lock().unwrap_or_else(PoisonError::into_inner);
     let known = plans().iter().find(|(known, ..)| known == problem).cloned();
-    if let Some((_, plan, _)) = known.filter(|(_, plan, took)| plan.proven || budget <= *took) {
+    if let Some((_, plan, _)) = known.filter(|(_, plan, took)| plan.ties_settled || budget <= *took) {
         return plan;
     }
     let end = Instant::now() + budget;
-    let found = plan_on_fewer_days(problem, &mut || Instant::now() < end);
+    let found = plan(problem, &mut || Instant::now() < end);
     let decided = !found.unmet.iter().any(|unmet| unmet.reason == Reason::NotDecidedInTime);
     if decided {
         let mut plans = plans();

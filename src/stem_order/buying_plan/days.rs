@@ -1,50 +1,53 @@
-//! Makes the buying plan's work smaller without changing what it finds: delivery days that can only cost more are
-//! left out, and what was planned is moved to the latest day on which it is as good.
+//! Makes the work smaller without changing what is found: delivery days that can only cost more are left out, and what
+//! was planned is moved to the latest day on which it is as good.
 //!
-//! **Left out.** A day of a supplier is of no use beside another of the same supplier on which everything that is
-//! wanted on the first can be had too, for the same stems and at no higher price: whatever is bought on the first can
-//! be moved to the second, which pays no more fees and comes no further below a least order. A later day is only left
-//! out so where the supplier charges a fee, since without one it costs nothing to use both.
+//! **Left out.** A day of a supplier is of no use beside a later one on which everything that is wanted on the first can
+//! be had too, for the same stems and at no higher price (at the same one, where goods count towards a least order or
+//! a waiver): whatever is bought on the first can be moved to the second, which pays no more fees, comes no further
+//! below a least order and comes fresher. While only the least cost is sought, a day on which less is wanted is left out
+//! beside an earlier one too, where the supplier charges a fee; without one it costs nothing to use both.
 //!
 //! A day on which goods ordered earlier come anyway is never left out, nor is its delivery moved.
 //!
 //! **Moved.** A whole delivery moves to the latest of the supplier's days on which all its packs are offered and all
-//! its stems still serve what they serve (ties go to later, fresher arrival).
+//! its stems still serve what they serve.
 //!
-//! May import the room's own buying plan.
+//! Imports the plain values and the check.
 
 use std::collections::BTreeSet;
 
-use super::buying_plan::check::check;
-use super::buying_plan::{Day, Offer, Plan, Problem, Source, Supplier, plan};
-
-/// The least-cost plan of a problem, found on fewer days.
-///
-/// The answer holds for the whole problem: cost, bound and proof are those of all its days.
-#[must_use]
-pub fn plan_on_fewer_days(problem: &Problem, may_go_on: &mut dyn FnMut() -> bool) -> Plan {
-    let fewer = fewer_days(problem);
-    let found = plan(&fewer, may_go_on);
-    let moved = moved_later(problem, &found);
-    if check(problem, &moved).is_ok() { moved } else { found }
-}
+use super::check::check;
+use super::{Day, Offer, Plan, Problem, Source, Supplier};
 
 /// The problem without the days that can only cost more.
-fn fewer_days(problem: &Problem) -> Problem {
+pub(super) fn fewest(problem: &Problem) -> Problem {
+    without(problem, &|first, second, supplier| {
+        covers(first, second) && (first.0 > second.0 || covers_cheaper(first, second, supplier))
+    })
+}
+
+/// The problem without the days on which nothing comes that might not as well come later.
+pub(super) fn of_use(problem: &Problem) -> Problem {
+    without(problem, &|first, second, _| covers(first, second) && first.0 > second.0)
+}
+
+type Useless<'a> = dyn Fn(&OnDay<'_>, &OnDay<'_>, &Supplier) -> bool + 'a;
+
+/// The problem without the days beside which there is another that makes them useless.
+fn without(problem: &Problem, useless: &Useless) -> Problem {
     let mut fewer = problem.clone();
     for supplier in &mut fewer.suppliers {
         let offers: Vec<&Offer> =
             problem.offers.iter().filter(|offer| offer.supplier == supplier.id).collect();
-        let mut days: Vec<(Day, Served<'_>)> =
+        let mut days: Vec<OnDay<'_>> =
             supplier.dates.iter().map(|day| (*day, served(problem, supplier, &offers, *day))).collect();
         days.sort_by_key(|(day, _)| *day);
         let mut at = 0;
         while at < days.len() {
             // A delivery that comes anyway costs no further fee.
             let coming = supplier.committed.iter().any(|committed| committed.date == days[at].0);
-            let useless = !coming
-                && (0..days.len()).any(|other| other != at && covers(&days[other], &days[at], supplier.fee));
-            if useless {
+            let beside = |other: usize| other != at && useless(&days[other], &days[at], supplier);
+            if !coming && (0..days.len()).any(beside) {
                 days.remove(at);
             } else {
                 at += 1;
@@ -55,18 +58,21 @@ fn fewer_days(problem: &Problem) -> Problem {
     fewer
 }
 
+type OnDay<'a> = (Day, Served<'a>);
+
 /// What a day is good for: offers of materials that some requirement would take on it, and what fills it up.
 struct Served<'a> {
     /// Requirement and material.
     wants: BTreeSet<(usize, &'a str)>,
     offers: Vec<&'a Offer>,
+    /// What nobody wants may still fill up a delivery.
+    fills: bool,
 }
 
 fn served<'a>(problem: &'a Problem, supplier: &Supplier, offers: &[&'a Offer], day: Day) -> Served<'a> {
-    // What nobody wants may still fill up a delivery.
     let fills = supplier.min_order > 0 || supplier.free_over.is_some();
     let here = offers.iter().filter(|offer| offer.dates.as_ref().is_none_or(|dates| dates.contains(&day)));
-    let mut served = Served { wants: BTreeSet::new(), offers: Vec::new() };
+    let mut served = Served { wants: BTreeSet::new(), offers: Vec::new(), fills };
     for offer in here {
         let takers = problem.requirements.iter().enumerate().filter(|(_, wanted)| {
             wanted.earliest <= day && day <= wanted.latest && wanted.accepts.contains(&offer.material)
@@ -83,28 +89,31 @@ fn served<'a>(problem: &'a Problem, supplier: &Supplier, offers: &[&'a Offer], d
     served
 }
 
-/// Whether everything on the second day can be had on the first one at no higher price and for the same
-/// requirements: the same offer, whose most packs the days share, or one without most packs. Of two days that are good
-/// for the same, the later one covers the earlier.
-fn covers(first: &(Day, Served<'_>), second: &(Day, Served<'_>), fee: i64) -> bool {
-    let ((day, on), (other_day, other)) = (first, second);
-    let as_cheap = |wanted: &Offer| {
+/// Whether everything on the second day can be had on the first one for the same requirements and at the same price, or
+/// a lower one where no goods value counts: the same offer, whose most packs the days share, or one without most packs.
+fn covers(first: &OnDay, second: &OnDay) -> bool {
+    let (on, other) = (&first.1, &second.1);
+    let as_good = |wanted: &Offer| {
         on.offers.iter().any(|offer| {
             let same = std::ptr::eq(*offer, wanted);
+            let as_cheap = if on.fills { offer.price == wanted.price } else { offer.price <= wanted.price };
             same || offer.max_packs.is_none()
                 && offer.material == wanted.material
                 && offer.size == wanted.size
-                && offer.price <= wanted.price
+                && as_cheap
                 && offer.min_packs <= wanted.min_packs
         })
     };
-    let earlier = day < other_day;
-    other.wants.is_subset(&on.wants)
-        && other.offers.iter().all(|wanted| as_cheap(wanted))
-        && (!earlier || (fee > 0 && other.wants.len() < on.wants.len()))
+    other.wants.is_subset(&on.wants) && other.offers.iter().all(|wanted| as_good(wanted))
 }
 
-fn moved_later(problem: &Problem, found: &Plan) -> Plan {
+/// Whether it is of no use to use a day that is good for less beside another: that costs a fee more.
+fn covers_cheaper(first: &OnDay, second: &OnDay, supplier: &Supplier) -> bool {
+    supplier.fee > 0 && second.1.wants.len() < first.1.wants.len()
+}
+
+/// The plan of least cost with each delivery on the latest day on which it is as good.
+pub(super) fn moved_later(problem: &Problem, found: Plan) -> Plan {
     let mut moved = found.clone();
     for at in 0..moved.deliveries.len() {
         let (supplier, from) = (moved.deliveries[at].supplier, moved.deliveries[at].date);
@@ -133,7 +142,7 @@ fn moved_later(problem: &Problem, found: &Plan) -> Plan {
     }
     moved.packs.sort_by_key(|line| (line.offer, line.date));
     moved.deliveries.sort_by_key(|delivery| (delivery.date, delivery.supplier));
-    moved
+    if check(problem, &moved).is_ok() { moved } else { found }
 }
 
 /// Whether a delivery could come on another day with the same packs for the same requirements.
@@ -157,8 +166,8 @@ fn as_good(problem: &Problem, plan: &Plan, supplier: usize, from: Day, day: Day)
 mod tests {
     use proptest::prelude::*;
 
+    use super::super::{Requirement, cheapest, plan};
     use super::*;
-    use crate::stem_order::buying_plan::Requirement;
 
     fn supplier(id: &str, fee: i64, dates: &[Day]) -> Supplier {
         Supplier {
@@ -195,9 +204,10 @@ mod tests {
             requirements: vec![wanted("rose", 10, 1, 4), wanted("rose", 10, 2, 3)],
             stock: Vec::new(),
         };
-        assert_eq!(fewer_days(&problem).suppliers[0].dates, [3]);
+        assert_eq!(fewest(&problem).suppliers[0].dates, [3]);
+        assert_eq!(of_use(&problem).suppliers[0].dates, [3, 4]);
         let one = Problem { requirements: vec![wanted("rose", 10, 1, 4)], ..problem };
-        let plan = plan_on_fewer_days(&one, &mut || true);
+        let plan = plan(&one, &mut || true);
         assert_eq!((plan.cost, plan.deliveries[0].date), (1_150, 4));
     }
 
@@ -209,7 +219,7 @@ mod tests {
             requirements: vec![wanted("rose", 10, 1, 4), wanted("rose", 10, 1, 2)],
             stock: Vec::new(),
         };
-        assert_eq!(fewer_days(&problem).suppliers[0].dates, [2, 4]);
+        assert_eq!(fewest(&problem).suppliers[0].dates, [2, 4]);
     }
 
     #[test]
@@ -222,9 +232,23 @@ mod tests {
             requirements: vec![wanted("rose", 10, 1, 4)],
             stock: Vec::new(),
         };
-        assert_eq!(fewer_days(&problem).suppliers[0].dates, [2, 3]);
+        assert_eq!(fewest(&problem).suppliers[0].dates, [2, 3]);
         let shared = Problem { offers: vec![Offer { dates: None, ..limited(2) }], ..problem };
-        assert_eq!(fewer_days(&shared).suppliers[0].dates, [3]);
+        assert_eq!(fewest(&shared).suppliers[0].dates, [3]);
+    }
+
+    /// A cheaper pack on the later day would come below the least order.
+    #[test]
+    fn a_day_with_a_dearer_pack_is_kept_where_a_least_order_counts() {
+        let on = |day: Day, price: i64| Offer { dates: Some(vec![day]), ..offer("s", "rose", 10, price) };
+        let problem = Problem {
+            suppliers: vec![Supplier { min_order: 1_000, ..supplier("s", 0, &[2, 3]) }],
+            offers: vec![on(2, 1_000), on(3, 900)],
+            requirements: vec![wanted("rose", 10, 1, 4)],
+            stock: Vec::new(),
+        };
+        let plan = plan(&problem, &mut || true);
+        assert_eq!((plan.cost, plan.proven, plan.deliveries[0].date), (1_000, true, 2));
     }
 
     proptest! {
@@ -252,8 +276,9 @@ mod tests {
                 suppliers,
                 stock: Vec::new(),
             };
-            let all = plan(&problem, &mut || true);
-            let fewer = plan_on_fewer_days(&problem, &mut || true);
+            let order: Vec<usize> = (0..problem.requirements.len()).collect();
+            let all = cheapest(&problem, &order, &mut || true);
+            let fewer = plan(&problem, &mut || true);
             prop_assert_eq!((fewer.cost, fewer.proven, fewer.unmet.len()), (all.cost, all.proven, all.unmet.len()));
             prop_assert!(check(&problem, &fewer).is_ok());
         }
