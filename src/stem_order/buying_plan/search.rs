@@ -43,7 +43,7 @@ pub(super) struct Node {
     pub(super) paid: Set,
     pub(super) waived: Set,
     /// No plan of the node costs less, as far as is known before looking.
-    bound: i64,
+    pub(super) bound: i64,
     /// As the parent found them.
     pub(super) prices: Prices,
 }
