@@ -244,7 +244,9 @@ proptest! {
         turned(&mut other.offers, turn);
         turned(&mut other.requirements, turn);
         turned(&mut other.stock, turn);
-        other.suppliers.iter_mut().for_each(|supplier| supplier.dates.reverse());
+        for supplier in &mut other.suppliers {
+            supplier.dates.reverse();
+        }
         prop_assert_eq!(named(&problem, &plan), named(&other, &solve(&other)));
     }
 

@@ -120,7 +120,9 @@ impl Search<'_> {
             return known;
         }
         let mut packs = self.packs_on(delivery, &|choice| choice.price > 0);
-        packs.iter_mut().for_each(|pack| pack.cost = pack.price);
+        for pack in &mut packs {
+            pack.cost = pack.price;
+        }
         let made = if packs.len() > PRICES || least > LARGEST_VALUE {
             least
         } else {

@@ -79,16 +79,16 @@ impl<'a> Tied<'a> {
             return (false, self.found);
         }
         let found = self.found.clone();
-        self.leave_out(&BTreeSet::new(), BTreeSet::new(), found);
+        self.leave_out(&BTreeSet::new(), BTreeSet::new(), &found);
         (self.settled, self.found)
     }
 
     /// Looks for plans without the suppliers left out that use fewer than the best ones known: either one that is used
     /// now can be left out too, or it is `needed`.
-    fn leave_out(&mut self, without: &BTreeSet<usize>, mut needed: BTreeSet<usize>, found: Vec<Found>) {
-        let used = self.suppliers(&found);
+    fn leave_out(&mut self, without: &BTreeSet<usize>, mut needed: BTreeSet<usize>, found: &[Found]) {
+        let used = self.suppliers(found);
         if used.len() < self.suppliers(&self.found).len() {
-            self.found.clone_from(&found);
+            self.found = found.to_vec();
         }
         for supplier in used.difference(&needed.clone()).copied() {
             // Whatever is found has those needed and one more, or is what is known here.
@@ -97,8 +97,8 @@ impl<'a> Tied<'a> {
             }
             let mut fewer = without.clone();
             fewer.insert(supplier);
-            if let Some(other) = self.found_without(&fewer, supplier, &found) {
-                self.leave_out(&fewer, needed.clone(), other);
+            if let Some(other) = self.found_without(&fewer, supplier, found) {
+                self.leave_out(&fewer, needed.clone(), &other);
             }
             needed.insert(supplier);
         }
