@@ -296,3 +296,23 @@ fn of_plans_of_the_same_cost_the_one_that_leaves_less_and_comes_later_is_taken()
         plan.packs.iter().map(|line| (line.offer, line.date, line.packs)).collect();
     assert_eq!((plan.cost, lines), (1000, vec![(1, 1, 1)]));
 }
+
+/// Three sell what one sells alone: two can be left out, which leaving out either of the one and another does not show.
+#[test]
+fn as_many_suppliers_as_can_be_are_left_out() {
+    let suppliers = ["A", "B", "C"].map(|id| supplier(id, 0, 0, &[0])).to_vec();
+    for all_from in ["A", "B", "C"] {
+        let sells = |material: &str| offer(all_from, material, 10, 1000);
+        let offers = vec![
+            offer("A", "rose", 10, 1000),
+            offer("B", "stock", 10, 1000),
+            offer("C", "ruscus", 10, 1000),
+            sells("rose"),
+            sells("stock"),
+            sells("ruscus"),
+        ];
+        let requirements = ["rose", "stock", "ruscus"].map(|material| need("Friday", material, 10)).to_vec();
+        let plan = solve(&Problem { suppliers: suppliers.clone(), offers, requirements, stock: Vec::new() });
+        assert_eq!((plan.cost, plan.ties_settled, plan.deliveries.len()), (3000, true, 1), "{all_from}");
+    }
+}

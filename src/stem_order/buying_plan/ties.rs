@@ -91,8 +91,8 @@ impl<'a> Tied<'a> {
             self.found = found.to_vec();
         }
         for supplier in used.difference(&needed.clone()).copied() {
-            // Whatever is found has those needed and one more, or is what is known here.
-            if needed.len() + 1 >= self.suppliers(&self.found).len() || !self.settled {
+            // No plan to be found here has fewer than those needed.
+            if needed.len().max(1) >= self.suppliers(&self.found).len() || !self.settled {
                 return;
             }
             let mut fewer = without.clone();
