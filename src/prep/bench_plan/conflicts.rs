@@ -1,0 +1,266 @@
+//! What does not fit in words: windows that are empty, set-ups that take too long, days that are too full together; and what
+//! would mend it, tried before it is said.
+//!
+//! May import: this room's calculations, this stage's plan, `ground`.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::overfull::{Tight, tight};
+use super::pins::Lot;
+use super::plan::words;
+use super::shifts::{Exception, Otherwise, Shifts};
+use super::solve::{Posed, Solved};
+use super::spells::CrewJob;
+use super::tasks::{MINUTE, Task, Work};
+use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
+use crate::ground::ids::MaterialId;
+use crate::prep::plan::{PrepInputs, hours_after, said};
+
+/// More flowers than this are not tried to arrive earlier.
+const MOST_TRIED: usize = 4;
+/// More tasks than this are not named.
+const MOST_NAMED: usize = 4;
+
+/// What does not fit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanConflict {
+    /// On which day it shows first.
+    pub day: Day,
+    /// What, why and by how much.
+    pub sentence: String,
+    /// What would mend it.
+    pub mends: Vec<String>,
+    /// Whether it is about too little room, not about one task's window.
+    pub overfull: bool,
+}
+
+/// What conflicts are told from.
+pub(super) struct Told<'a> {
+    pub(super) inputs: &'a PrepInputs,
+    pub(super) work: &'a Work,
+    pub(super) lots: &'a [Lot],
+    pub(super) jobs: &'a [CrewJob],
+    pub(super) solved: &'a Solved,
+    pub(super) formats: &'a Formats,
+}
+
+impl Told<'_> {
+    pub(super) fn conflicts(&self) -> Vec<PlanConflict> {
+        let mut conflicts = self.windows();
+        conflicts.extend(self.set_ups());
+        if self.inputs.bench.shifts.are_known() {
+            conflicts.extend(self.crews());
+            let spells = &self.solved.posed.spells.spells;
+            let sets = tight(spells, &self.solved.posed.loads(), &self.solved.spread);
+            conflicts.extend(sets.iter().map(|set| self.overfull(set)));
+        }
+        conflicts.sort_by_key(|conflict| conflict.day);
+        conflicts
+    }
+
+    /// Tasks whose window is empty.
+    fn windows(&self) -> Vec<PlanConflict> {
+        let empty = self.work.tasks.iter().filter_map(|task| Some((task, task.short_by?)));
+        let told = empty.map(|(task, short)| {
+            let latest = &task.latest_why;
+            let sentence = format!(
+                "{} for {}: {}, but it must be done by {} ({latest}). That is {} too late.",
+                task.what,
+                task.wanted_for,
+                task.earliest_why,
+                said(task.latest),
+                words(short.saturating_mul(MINUTE))
+            );
+            let slow = task.ready.iter().max_by_key(|(id, from)| (*from, *id));
+            let name = slow.and_then(|(id, _)| self.inputs.weekend.material(*id)).map(|slow| slow.name.as_str());
+            let mend = name.map_or_else(
+                || "Make it at the venue, or have more time before the guests come.".to_owned(),
+                |name| format!("Have {name} delivered earlier, or load later."),
+            );
+            PlanConflict { day: Day(task.latest.date()), sentence, mends: vec![mend], overfull: false }
+        });
+        told.collect()
+    }
+
+    /// Set-ups that end after all must stand.
+    fn set_ups(&self) -> Vec<PlanConflict> {
+        let events = self.inputs.weekend.events.iter().zip(self.work.times.iter().zip(&self.work.worked));
+        let late = events.filter_map(|(event, (times, worked))| {
+            let ends = times.set_ends(worked);
+            let late = ends.duration_since(times.set_by).as_mins();
+            (late > 0).then(|| PlanConflict {
+                day: Day(times.set_by.date()),
+                sentence: format!(
+                    "{}: setting up takes {} people until {}, but all must stand by {}.",
+                    event.event.name,
+                    worked.crew,
+                    said(ends),
+                    said(times.set_by)
+                ),
+                mends: vec!["A larger crew, or an earlier set-up.".into()],
+                overfull: false,
+            })
+        });
+        late.collect()
+    }
+
+    /// Crews that need more hands at one time than work.
+    fn crews(&self) -> Vec<PlanConflict> {
+        let spells = &self.solved.posed.spells;
+        let days = (0_i64..).zip(&spells.days).filter(|(_, day)| day.crew_over >= MINUTE);
+        let told = days.map(|(number, room)| {
+            let day = spells.day(number);
+            let own = self.jobs.iter().filter(|job| Day(job.from.date()) == day);
+            let events: BTreeSet<usize> = own.map(|job| job.event).collect();
+            let names: Vec<&str> =
+                events.iter().filter_map(|at| Some(&*self.inputs.weekend.events.get(*at)?.event.name)).collect();
+            PlanConflict {
+                day,
+                sentence: format!(
+                    "{}: crews out at the same time ({}) need {} more than the shift has while they are out.",
+                    self.formats.weekday(day),
+                    names.join("; "),
+                    words(room.crew_over)
+                ),
+                mends: vec!["One person more that day, a smaller crew, or hours that do not meet.".into()],
+                overfull: true,
+            }
+        });
+        told.collect()
+    }
+
+    /// Days that are too full together.
+    fn overfull(&self, set: &Tight) -> PlanConflict {
+        let days = self.stretches(set);
+        let first = days.keys().next().copied().unwrap_or(self.solved.posed.spells.first);
+        let when = days.values().cloned().collect::<Vec<_>>().join(", ");
+        let mut tasks: Vec<(i64, usize)> = Vec::new();
+        for load in &set.loads {
+            let lot = &self.lots[*load];
+            tasks.push((super::tasks::work(lot.count, self.work.tasks[lot.task].unit), lot.task));
+        }
+        tasks.sort_by(|one, other| other.cmp(one));
+        let named = tasks.iter().take(MOST_NAMED).map(|(work, at)| {
+            let task = &self.work.tasks[*at];
+            format!("{} × {} for {} ({})", task.count, task.what, task.wanted_for, words(*work))
+        });
+        let more = match tasks.len().saturating_sub(MOST_NAMED) {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let sentence = format!(
+            "{when}: {} too much. {} of work can be done at no other time, {} are there for it. It is {}{more}.",
+            words(set.over()),
+            words(set.work),
+            words(set.room),
+            named.collect::<Vec<_>>().join("; ")
+        );
+        let at: Vec<usize> = tasks.iter().map(|(_, at)| *at).collect();
+        PlanConflict { day: first, sentence, mends: self.mends(set, &at, days.keys().copied()), overfull: true }
+    }
+
+    /// When the spells of a set are, by day: `Fri 15 May`, `Sat 16 May until 08:15`.
+    fn stretches(&self, set: &Tight) -> BTreeMap<Day, String> {
+        let spells = &self.solved.posed.spells;
+        let mut days: BTreeMap<i64, (usize, usize)> = BTreeMap::new();
+        for at in &set.spells {
+            let here = days.entry(spells.spells[*at].day).or_insert((*at, *at));
+            *here = (here.0.min(*at), here.1.max(*at));
+        }
+        let works = |at: &usize| spells.spells[*at].room > 0 || self.solved.spread.overtime[*at] > 0;
+        let told = days.into_iter().filter_map(|(number, (first, last))| {
+            (first..=last).find(works)?;
+            let day = spells.day(number);
+            let (from, until) = (spells.hours[first].0, spells.hours[last].1);
+            let name = self.formats.weekday(day);
+            let shift = self.inputs.bench.shifts.day(day);
+            let whole = (from <= shift.from, until >= shift.until);
+            let words = match whole {
+                (true, true) => name,
+                (true, false) => format!("{name} until {}", crate::ground::dates::TimeOfDay(until.time())),
+                (false, true) => format!("{name} from {}", crate::ground::dates::TimeOfDay(from.time())),
+                (false, false) => format!("{name}, {} to {}", said(from), said(until)),
+            };
+            Some((day, words))
+        });
+        told.collect()
+    }
+
+    /// Overtime of the same week with other shifts or other windows.
+    fn tried(&self, shifts: &Shifts, lots: &[Lot]) -> i64 {
+        let posed = Posed::new(&self.work.tasks, lots, shifts, self.jobs);
+        let crew = posed.crew_over();
+        super::spread::least_overtime(&posed.spells.spells, &posed.loads()) + crew
+    }
+
+    fn mends(&self, set: &Tight, tasks: &[usize], days: impl Iterator<Item = Day>) -> Vec<String> {
+        let now = self.solved.least();
+        let mut mends: Vec<String> = self.a_person_more(set.over(), now, days).into_iter().collect();
+        mends.extend(self.arriving_earlier(tasks, now));
+        mends.extend(self.up_to_loading(tasks, now));
+        mends
+    }
+
+    /// On which of the days another person for so long mends it.
+    fn a_person_more(&self, over: i64, now: i64, days: impl Iterator<Item = Day>) -> Option<String> {
+        let minutes = (over + MINUTE - 1) / MINUTE;
+        let mended = days.filter(|day| {
+            let mut shifts = self.inputs.bench.shifts.clone();
+            let (kind, note) = (Otherwise::More, String::new());
+            shifts.exceptions.push(Exception { day: *day, kind, people: 1, minutes, note });
+            now - self.tried(&shifts, self.lots) >= over - MINUTE
+        });
+        let names: Vec<String> = mended.map(|day| self.formats.weekday(day)).collect();
+        (!names.is_empty()).then(|| format!("A person more for {} on {} mends it.", words(over), names.join(" or ")))
+    }
+
+    /// Flowers that would have to arrive a day earlier.
+    fn arriving_earlier(&self, tasks: &[usize], now: i64) -> Vec<String> {
+        let mut slow: Vec<MaterialId> = Vec::new();
+        for at in tasks {
+            let task = &self.work.tasks[*at];
+            let waits = task.ready.iter().filter(|(_, from)| *from > task.holds_from);
+            if let Some((id, _)) = waits.max_by_key(|(id, from)| (*from, *id)).filter(|(id, _)| !slow.contains(id)) {
+                slow.push(*id);
+            }
+        }
+        slow.truncate(MOST_TRIED);
+        slow.into_iter().filter_map(|id| self.earlier(id, now)).collect()
+    }
+
+    fn earlier(&self, id: MaterialId, now: i64) -> Option<String> {
+        let lots: Vec<Lot> = self
+            .lots
+            .iter()
+            .map(|lot| {
+                let task = &self.work.tasks[lot.task];
+                let earliest = if lot.pin.is_some() { lot.earliest } else { sooner(task, id).min(lot.earliest) };
+                Lot { earliest, ..lot.clone() }
+            })
+            .collect();
+        let saved = now - self.tried(&self.inputs.bench.shifts, &lots);
+        let name = &self.inputs.weekend.material(id)?.name;
+        (saved >= MINUTE).then(|| format!("{name} a day earlier saves {}.", words(saved)))
+    }
+
+    /// Work that keeps a day and more, finished on the event's morning.
+    fn up_to_loading(&self, tasks: &[usize], now: i64) -> Option<String> {
+        let later = |lot: &Lot| {
+            let task = &self.work.tasks[lot.task];
+            let free = lot.pin.is_none() && tasks.contains(&lot.task) && task.short_by.is_none();
+            Lot { latest: if free { task.at_most.max(lot.latest) } else { lot.latest }, ..lot.clone() }
+        };
+        let lots: Vec<Lot> = self.lots.iter().map(later).collect();
+        let saved = now - self.tried(&self.inputs.bench.shifts, &lots);
+        (saved >= MINUTE).then(|| {
+            format!("Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.", words(saved))
+        })
+    }
+}
+
+/// From when a task could be made if one of its flowers came a day earlier.
+fn sooner(task: &Task, id: MaterialId) -> jiff::civil::DateTime {
+    let ready = task.ready.iter().map(|(own, from)| if *own == id { hours_after(*from, -24) } else { *from });
+    ready.max().map_or(task.earliest, |ready| ready.max(task.holds_from))
+}
