@@ -117,6 +117,9 @@ const LATER: &[&str] = &[
     "cancellation_step",
     "tax_treatment",
     "client_account",
+    "shift",
+    "shift_exception",
+    "bench_rule",
 ];
 
 /// Makes the demo's book at a path where none is yet.

@@ -126,7 +126,16 @@ impl Desk {
 
     async fn prep(&mut self) -> anyhow::Result<PrepSheets> {
         let mut connection = self.book.read().await?;
-        let inputs = prep::store::load(&mut connection, &self.studio, &self.events, self.now).await;
+        // Who works when is planned by the week, so whole weeks are prepared together, as on the pages.
+        let asked = events::store::events(&mut connection, &self.events).await?;
+        let days = || asked.iter().map(|event| event.day);
+        let events = match (days().min(), days().max()) {
+            (Some(first), Some(last)) => {
+                chosen(&mut connection, first.monday(), last.monday().plus(6)).await?
+            }
+            _ => self.events.clone(),
+        };
+        let inputs = prep::store::load(&mut connection, &self.studio, &events, self.now).await;
         let inputs = inputs.context("There are no prep sheets")?;
         prep::plan::sheets(&inputs, &self.studio.formats).context("There are no prep sheets")
     }

@@ -78,6 +78,8 @@ ids! {
     BenchLossId
     /// What lies in the cooler or on the shelf, all of one age.
     StockLotId
+    /// Work of the bench plan that the designer wants on a day.
+    BenchPinId
     /// A day on which nothing is delivered.
     ClosedDayId
     /// A part of an event's payment.

@@ -1,5 +1,6 @@
 //! The bench's days before the events: what arrives, what is conditioned, cut and made. May import the stages before it.
 
+pub mod bench_plan;
 pub mod event_work;
 pub mod forms;
 pub mod freshness;

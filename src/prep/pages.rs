@@ -1,6 +1,6 @@
 //! The pages of this room: the days before a weekend's events, the sheet of each day, how stems stand in pails.
 
-mod asked;
+pub(super) mod asked;
 mod days;
 mod pails;
 mod sheets;
@@ -8,7 +8,7 @@ mod sheets;
 use axum::Router;
 use axum::routing::get;
 
-use super::{event_work, freshness};
+use super::{bench_plan, event_work, freshness};
 use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::OrderError;
 use crate::web::answer::Trouble;
@@ -19,6 +19,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .merge(event_work::pages::routes())
         .merge(freshness::pages::routes())
+        .merge(bench_plan::pages::routes())
         .route("/prep", get(days::overview))
         .route("/prep/pails", get(pails::show).post(pails::save))
         .route("/prep/sheets", get(sheets::all_days))

@@ -8,8 +8,10 @@
 //! - foliage is cut on the day it is placed, and not earlier than it keeps once cut (24 h where nothing else is known);
 //! - vessels are dressed, and ribbon is cut, any day before; here the day before the first piece is made.
 //!
+//! Where somebody has said who works when, the days of dressing and making are the bench plan's instead ([`super::bench_plan`]),
+//! and so is the day of cutting, which goes along with the making; a task may then be split over days.
+//!
 //! Hours of work are what recipes and materials say (minutes × count, minutes × bunches), rounded up a task.
-//! Capacity is no part of this.
 //!
 //! May import: types and calculations of the rooms before it, `rust_decimal`, `jiff` civil times, `serde`.
 
@@ -29,6 +31,8 @@ use serde::Serialize;
 use super::Step;
 use super::freshness::lives::Climate;
 use super::stations::Station;
+use super::bench_plan::shifts::hours_words as hours;
+use super::bench_plan::{self, BenchInputs, BenchPlan};
 use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
@@ -38,8 +42,10 @@ use crate::recipes::Category;
 use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::weekend::{NeedPart, Weekend};
 
+pub(crate) use clock::hours_after;
 pub use clock::{BENCH_CLOSES, BENCH_OPENS, IN_WATER_BY, said};
 pub use flowers::arrivals;
+pub(crate) use flowers::{bunches, conditioning_key, ready};
 pub use planned::{ordered, placed};
 
 /// Hours that foliage keeps once it is cut, where its material says nothing. Common practice, no published source.
@@ -60,6 +66,8 @@ pub struct PrepInputs {
     pub undecided: bool,
     /// How warm it is on the way, and what each event takes beside the making.
     pub climate: Climate,
+    /// Who works when, what events take beside the making, what is pinned to a day.
+    pub bench: BenchInputs,
 }
 
 /// What prep has to know of the stem order.
@@ -280,26 +288,31 @@ impl PrepTask {
     }
 }
 
-/// `6 h 35 min`.
-fn hours(minutes: i64) -> String {
-    match (minutes / 60, minutes % 60) {
-        (0, minutes) => format!("{minutes} min"),
-        (hours, 0) => format!("{hours} h"),
-        (hours, minutes) => format!("{hours} h {minutes} min"),
-    }
-}
-
-/// The prep sheets of a weekend.
+/// The prep sheets of a weekend, by its bench plan.
 ///
 /// # Errors
 /// A loop of recipes, or a recipe that is missing from the book.
 pub fn sheets(inputs: &PrepInputs, formats: &Formats) -> Result<PrepSheets, ExplosionError> {
-    let mut bench = bench::Bench::new(inputs, formats);
-    let arrivals = flowers::arrivals(inputs);
-    flowers::condition(&mut bench, &arrivals);
+    sheets_of(inputs, &bench_plan::plan(inputs, formats)?, formats)
+}
+
+/// The prep sheets of a bench plan.
+///
+/// # Errors
+/// A loop of recipes, or a recipe that is missing from the book.
+pub fn sheets_of(
+    inputs: &PrepInputs,
+    plan: &BenchPlan,
+    formats: &Formats,
+) -> Result<PrepSheets, ExplosionError> {
+    let mut bench = bench::Bench::new(inputs, plan, formats);
+    flowers::condition(&mut bench, &plan.work.arrivals);
     cuts::cut(&mut bench)?;
     dressing::dress(&mut bench)?;
-    making::make(&mut bench, &arrivals)?;
+    making::make(&mut bench, &plan.work.arrivals)?;
+    for conflict in plan.conflicts.iter().filter(|conflict| conflict.overfull) {
+        bench.conflict(conflict.day, conflict.sentence.clone());
+    }
     Ok(bench.sheets())
 }
 

@@ -5,9 +5,9 @@ use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
-use super::freshness;
 use super::pails::beside::Beside;
 use super::pails::{PailRule, days};
+use super::{bench_plan, freshness};
 use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
 use crate::events;
 use crate::ground::dates::{Day, Moment};
@@ -71,7 +71,8 @@ pub async fn load_within(
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
     let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
     let climate = freshness::store::climate(connection, &ids).await?;
-    Ok(PrepInputs { weekend, pieces, packs, plan, undecided, climate })
+    let bench = bench_plan::store::inputs(connection, &ids).await?;
+    Ok(PrepInputs { weekend, pieces, packs, plan, undecided, climate, bench })
 }
 
 /// The events in the week of a day, Monday to Sunday, that were not lost or cancelled: they are prepared together.
@@ -175,7 +176,7 @@ fn week_begins(day: Day, studio: &Studio) -> Option<Moment> {
 }
 
 /// The pack in which each material is bought by preference.
-async fn packs(
+pub(super) async fn packs(
     connection: &mut SqliteConnection,
     materials: &[MaterialId],
     on: Day,

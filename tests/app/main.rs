@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod accounts;
+mod bench_plan;
 mod bench_supper;
 mod book_files;
 mod budget;

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod allowance;
+mod bench_plan;
 mod brute;
 mod buying_plan;
 mod buying_plan_laws;

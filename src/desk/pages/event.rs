@@ -17,6 +17,7 @@ use crate::events::{Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
 use crate::prep;
+use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::prep::freshness::lives::lives;
 use crate::pull_list;
 use crate::pull_list::loans::pages::shortfalls_of;
@@ -59,6 +60,8 @@ struct EventPage {
     fading: Vec<String>,
     /// What was invoiced, paid and is due.
     money: EventMoney,
+    /// Whether its week can be done, before it is sold: with it and without it.
+    fit: Option<(WeekFit, WeekFit)>,
 }
 
 /// The pieces of one place.
@@ -141,6 +144,23 @@ impl EventPage {
             .collect()
     }
 
+    /// How its week fits: whether it is too full with it, and the sentence.
+    fn fit_words(&self) -> Option<(bool, String)> {
+        let (with, without) = self.fit.as_ref()?;
+        let monday = self.shell.weekday(self.outlook.event.day.monday());
+        let verdict = match (with.is_overfull(), without.is_overfull()) {
+            (false, _) => "the week has room for it",
+            (true, true) => "the week is too full already",
+            (true, false) => "it makes the week too full",
+        };
+        let words = format!(
+            "The week of {monday} with this event: {}. Without it: {}. So {verdict}.",
+            with.words(),
+            without.words()
+        );
+        Some((with.is_overfull(), words))
+    }
+
     fn unserved(&self) -> String {
         self.outlook.orders.unserved.join(", ")
     }
@@ -188,7 +208,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let fading = fading(&mut visit, &outlook.event).await?;
     let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
     let money = ledger.of_event(id, visit.today);
-    let cautions = cautions.list();
+    let (fit, cautions) = (fit(&mut visit, &outlook).await?, cautions.list());
     page(&EventPage {
         shell,
         outlook,
@@ -203,6 +223,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         pulled,
         fading,
         money,
+        fit,
     })
 }
 
@@ -222,6 +243,20 @@ async fn fading(visit: &mut Visit, event: &Event) -> Result<Vec<String>, Trouble
         Err(OrderError::Load(LoadError::Weekend(_))) => Ok(Vec::new()),
         Err(other) => Err(other.into()),
     }
+}
+
+/// Whether the week of an event that is not sold yet can be done with it, and without it.
+async fn fit(visit: &mut Visit, outlook: &Outlook) -> Result<Option<(WeekFit, WeekFit)>, Trouble> {
+    let event = &outlook.event;
+    let sold = matches!(outlook.quoted, Quoted::Accepted { .. });
+    if sold || event.ended.is_some() || event.day < visit.today {
+        return Ok(None);
+    }
+    let studio = std::sync::Arc::clone(&visit.studio);
+    let days = (event.day, visit.today);
+    let with = bench_plan::store::week_fit(&mut visit.connection, &studio, days, None).await?;
+    let without = bench_plan::store::week_fit(&mut visit.connection, &studio, days, Some(event.id)).await?;
+    Ok(with.zip(without))
 }
 
 /// What came short of what an event's pieces need, or of all coming events'. Where recipes make no sense nothing is said

@@ -15,6 +15,7 @@ use crate::desk::store::{self, Begun};
 use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::ids::PlacedOrderId;
+use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::stem_order::receiving::shortage::Trouble as Lacking;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
@@ -47,6 +48,8 @@ struct WeekPage {
     lacking: Vec<Lacking>,
     /// Money to ask for or to give back; in the present week only.
     reminders: Reminders,
+    /// How the week's work fits its shifts.
+    fit: Option<WeekFit>,
 }
 
 /// One day of the strip.
@@ -156,9 +159,12 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
     let reminders =
         if present { reminders::read(&mut visit.connection, today).await? } else { Reminders::default() };
+    let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, today));
+    let fit = bench_plan::store::week_fit(&mut visit.connection, &studio, span, None).await?;
+    let fit = fit.filter(|fit| fit.work > 0);
     let shell = visit.shell(Section::Week, "This week");
     let first_steps = first_steps(&begun);
-    page(&WeekPage { shell, monday, days, first_steps, steps, lacking, reminders })
+    page(&WeekPage { shell, monday, days, first_steps, steps, lacking, reminders, fit })
 }
 
 fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {

@@ -73,7 +73,8 @@ impl Told<'_> {
                 words(short.saturating_mul(MINUTE))
             );
             let slow = task.ready.iter().max_by_key(|(id, from)| (*from, *id));
-            let name = slow.and_then(|(id, _)| self.inputs.weekend.material(*id)).map(|slow| slow.name.as_str());
+            let name =
+                slow.and_then(|(id, _)| self.inputs.weekend.material(*id)).map(|slow| slow.name.as_str());
             let mend = name.map_or_else(
                 || "Make it at the venue, or have more time before the guests come.".to_owned(),
                 |name| format!("Have {name} delivered earlier, or load later."),
@@ -113,8 +114,10 @@ impl Told<'_> {
             let day = spells.day(number);
             let own = self.jobs.iter().filter(|job| Day(job.from.date()) == day);
             let events: BTreeSet<usize> = own.map(|job| job.event).collect();
-            let names: Vec<&str> =
-                events.iter().filter_map(|at| Some(&*self.inputs.weekend.events.get(*at)?.event.name)).collect();
+            let names: Vec<&str> = events
+                .iter()
+                .filter_map(|at| Some(&*self.inputs.weekend.events.get(*at)?.event.name))
+                .collect();
             PlanConflict {
                 day,
                 sentence: format!(
@@ -157,7 +160,12 @@ impl Told<'_> {
             named.collect::<Vec<_>>().join("; ")
         );
         let at: Vec<usize> = tasks.iter().map(|(_, at)| *at).collect();
-        PlanConflict { day: first, sentence, mends: self.mends(set, &at, days.keys().copied()), overfull: true }
+        PlanConflict {
+            day: first,
+            sentence,
+            mends: self.mends(set, &at, days.keys().copied()),
+            overfull: true,
+        }
     }
 
     /// When the spells of a set are, by day: `Fri 15 May`, `Sat 16 May until 08:15`.
@@ -212,7 +220,8 @@ impl Told<'_> {
             now - self.tried(&shifts, self.lots) >= over - MINUTE
         });
         let names: Vec<String> = mended.map(|day| self.formats.weekday(day)).collect();
-        (!names.is_empty()).then(|| format!("A person more for {} on {} mends it.", words(over), names.join(" or ")))
+        (!names.is_empty())
+            .then(|| format!("A person more for {} on {} mends it.", words(over), names.join(" or ")))
     }
 
     /// Flowers that would have to arrive a day earlier.
@@ -221,7 +230,9 @@ impl Told<'_> {
         for at in tasks {
             let task = &self.work.tasks[*at];
             let waits = task.ready.iter().filter(|(_, from)| *from > task.holds_from);
-            if let Some((id, _)) = waits.max_by_key(|(id, from)| (*from, *id)).filter(|(id, _)| !slow.contains(id)) {
+            if let Some((id, _)) =
+                waits.max_by_key(|(id, from)| (*from, *id)).filter(|(id, _)| !slow.contains(id))
+            {
                 slow.push(*id);
             }
         }
@@ -235,7 +246,8 @@ impl Told<'_> {
             .iter()
             .map(|lot| {
                 let task = &self.work.tasks[lot.task];
-                let earliest = if lot.pin.is_some() { lot.earliest } else { sooner(task, id).min(lot.earliest) };
+                let earliest =
+                    if lot.pin.is_some() { lot.earliest } else { sooner(task, id).min(lot.earliest) };
                 Lot { earliest, ..lot.clone() }
             })
             .collect();
@@ -254,7 +266,10 @@ impl Told<'_> {
         let lots: Vec<Lot> = self.lots.iter().map(later).collect();
         let saved = now - self.tried(&self.inputs.bench.shifts, &lots);
         (saved >= MINUTE).then(|| {
-            format!("Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.", words(saved))
+            format!(
+                "Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.",
+                words(saved)
+            )
         })
     }
 }

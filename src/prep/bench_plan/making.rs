@@ -77,7 +77,8 @@ impl<'a> Making<'a> {
             let mut task = self.make(of);
             let stands_in = vessels.iter().enumerate().filter(|(_, (id, _))| calls_for(of.recipe, *id));
             task.after.extend(stands_in.map(|(place, _)| from + place));
-            let parts = lines.iter().enumerate().filter(|(_, part)| part.is_part && holds(of.recipe, part.recipe.id));
+            let parts =
+                lines.iter().enumerate().filter(|(_, part)| part.is_part && holds(of.recipe, part.recipe.id));
             task.after.extend(parts.map(|(place, _)| from + vessels.len() + place));
             tasks.push((self.rank(of), task));
         }
@@ -117,8 +118,11 @@ impl<'a> Making<'a> {
         for piece in self.inputs.pieces.iter().filter(|piece| piece.event_id == event.event.id) {
             let Some(count) = event.event.count_of(piece) else { continue };
             *parts.entry(piece.recipe_id).or_default() -= Decimal::from(count);
-            let Some(recipe) = self.book().recipes.get(&piece.recipe_id).filter(|_| count > 0) else { continue };
-            let (key, wanted_for) = (format!("make-{}", piece.id), format!("{}, {}", piece.place, event.event.name));
+            let Some(recipe) = self.book().recipes.get(&piece.recipe_id).filter(|_| count > 0) else {
+                continue;
+            };
+            let (key, wanted_for) =
+                (format!("make-{}", piece.id), format!("{}, {}", piece.place, event.event.name));
             pieces.push(Lines { recipe, key, wanted_for, count, is_part: false });
         }
         let part = |(id, count): (RecipeId, Decimal)| {
@@ -221,7 +225,11 @@ impl<'a> Making<'a> {
         let evening = midnight(self.event_day());
         if recipe.holding_hours >= MADE_THE_DAY_BEFORE && evening < load {
             let hours = recipe.holding_hours;
-            return (evening, format!("it holds {hours} h, so nothing of it is left for the event's morning"), load);
+            return (
+                evening,
+                format!("it holds {hours} h, so nothing of it is left for the event's morning"),
+                load,
+            );
         }
         (load, format!("loading begins {}", said(load)), load)
     }

@@ -1,18 +1,23 @@
 //! The bench plan (C7): who works when, what is done on which day within its window, what does not fit and what would mend it,
 //! what the designer pins to a day. The days' sheets follow it. May import the stages before prep, and prep's own rooms.
 
-pub mod conflicts;
 mod conditioning;
+pub mod conflicts;
 mod flow;
+pub mod forms;
 mod making;
+pub mod milestones;
 pub mod overfull;
+pub mod pages;
 pub mod pins;
 pub mod plan;
 pub mod shifts;
 mod solve;
 pub mod spells;
 pub mod spread;
+pub mod store;
 pub mod tasks;
+pub mod week_fit;
 pub mod whole;
 
 use std::collections::HashMap;

@@ -107,12 +107,18 @@ fn with(tasks: &[Task], lots: &[Lot], (place, pin): (usize, &Pin)) -> Result<(Ve
     lots.insert(rest, Lot { task: at, count, earliest, latest, pin: Some(place) });
     settle(tasks, &mut lots);
     let open = |lot: &Lot| lot.earliest < lot.latest;
-    if lots.iter().all(open) { Ok((lots, count)) } else { Err("what goes before or after it does not fit then".into()) }
+    if lots.iter().all(open) {
+        Ok((lots, count))
+    } else {
+        Err("what goes before or after it does not fit then".into())
+    }
 }
 
 /// What comes before is due by the end of what comes after, and what comes after begins no sooner.
 fn settle(tasks: &[Task], lots: &mut [Lot]) {
-    let of = |lots: &[Lot], task: usize| lots.iter().filter(move |lot| lot.task == task).cloned().collect::<Vec<_>>();
+    let of = |lots: &[Lot], task: usize| {
+        lots.iter().filter(move |lot| lot.task == task).cloned().collect::<Vec<_>>()
+    };
     let forced = |task: usize| tasks[task].short_by.is_some();
     for at in 0..tasks.len() {
         let before = tasks[at].after.iter().filter(|before| !forced(**before));

@@ -100,10 +100,13 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
     let shifts = &inputs.bench.shifts;
     let pins = &inputs.bench.pins;
     let Pinned { lots, held } = pinned(&work.tasks, pins, formats);
-    let solve = |pins: &[Pin]| Posed::new(&work.tasks, &pinned(&work.tasks, pins, formats).lots, shifts, &jobs).solve();
+    let solve = |pins: &[Pin]| {
+        Posed::new(&work.tasks, &pinned(&work.tasks, pins, formats).lots, shifts, &jobs).solve()
+    };
     let solved = Posed::new(&work.tasks, &lots, shifts, &jobs).solve();
     let costs = |at: usize| {
-        let without: Vec<Pin> = pins.iter().enumerate().filter(|(own, _)| *own != at).map(|(_, p)| p.clone()).collect();
+        let without: Vec<Pin> =
+            pins.iter().enumerate().filter(|(own, _)| *own != at).map(|(_, p)| p.clone()).collect();
         if shifts.are_known() { solved.overtime() - solve(&without).overtime() } else { 0 }
     };
     let standing = |(at, (pin, held)): (usize, (&Pin, Result<i64, String>))| {
@@ -120,7 +123,12 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
 }
 
 /// Pieces of each task by day; without shifts on their usual days, but where pinned.
-fn placed(work: &Work, shifts: &Shifts, lots: &[super::pins::Lot], solved: &Solved) -> Vec<BTreeMap<Day, i64>> {
+fn placed(
+    work: &Work,
+    shifts: &Shifts,
+    lots: &[super::pins::Lot],
+    solved: &Solved,
+) -> Vec<BTreeMap<Day, i64>> {
     let mut placed = vec![BTreeMap::new(); work.tasks.len()];
     for (lot, days) in lots.iter().zip(&solved.days) {
         let own: &mut BTreeMap<Day, i64> = &mut placed[lot.task];
@@ -156,7 +164,8 @@ fn days(work: &Work, shifts: &Shifts, placed: &[BTreeMap<Day, i64>], solved: &So
         PlanDay { day, room: *room, bench: bench.remove(&day).unwrap_or_default(), over }
     };
     let mut days: Vec<PlanDay> = (0_i64..).zip(&spells.days).map(day).collect();
-    let rest = bench.into_iter().map(|(day, bench)| PlanDay { day, room: DayRoom::default(), bench, over: 0 });
+    let rest =
+        bench.into_iter().map(|(day, bench)| PlanDay { day, room: DayRoom::default(), bench, over: 0 });
     days.extend(rest);
     days.sort_by_key(|day| day.day);
     days

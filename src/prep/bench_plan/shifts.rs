@@ -107,9 +107,9 @@ impl Shifts {
             some.fold(0_i64, |sum, one| sum.saturating_add(one.people.saturating_mul(one.minutes)))
         };
         let instead = own().any(|exception| exception.kind == Otherwise::Instead);
-        let regular = usual.filter(|_| !instead).map_or(0, |shift| {
-            shift.people.saturating_mul(shift.minutes).saturating_add(shift.more_minutes)
-        });
+        let regular = usual
+            .filter(|_| !instead)
+            .map_or(0, |shift| shift.people.saturating_mul(shift.minutes).saturating_add(shift.more_minutes));
         let sum = regular.saturating_add(all(Otherwise::Instead)).saturating_add(all(Otherwise::More));
         let coming = own().filter(|exception| exception.kind != Otherwise::Fewer && exception.people > 0);
         let longest = coming.map(|exception| exception.minutes).max();

@@ -35,7 +35,8 @@ impl Posed {
     pub(super) fn new(tasks: &[Task], lots: &[Lot], shifts: &Shifts, jobs: &[CrewJob]) -> Posed {
         let edges: BTreeSet<DateTime> = lots.iter().flat_map(|lot| [lot.earliest, lot.latest]).collect();
         let spells = Spells::cut(shifts, jobs, &edges);
-        let places = |task: usize| lots.iter().enumerate().filter(move |(_, lot)| lot.task == task).map(|(at, _)| at);
+        let places =
+            |task: usize| lots.iter().enumerate().filter(move |(_, lot)| lot.task == task).map(|(at, _)| at);
         let pieces = lots.iter().map(|lot| {
             let (first, last) = spells.within(lot.earliest, lot.latest).unwrap_or_default();
             let task = &tasks[lot.task];

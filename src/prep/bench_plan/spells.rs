@@ -50,7 +50,13 @@ pub fn crew_jobs(times: &[EventTimes], worked: &[Worked]) -> Vec<CrewJob> {
             (strikes, "Drive back", times.off_site, times.back, driven),
         ];
         let done = all.into_iter().filter(|(done, _, _, _, minutes)| *done && *minutes > 0);
-        jobs.extend(done.map(|(_, what, from, until, minutes)| CrewJob { event, what, from, until, minutes }));
+        jobs.extend(done.map(|(_, what, from, until, minutes)| CrewJob {
+            event,
+            what,
+            from,
+            until,
+            minutes,
+        }));
     }
     jobs
 }
@@ -90,7 +96,14 @@ impl Spells {
         let days: BTreeSet<Day> = moments.map(|moment| Day(moment.date())).collect();
         let (first, last) = match (days.first(), days.last()) {
             (Some(first), Some(last)) => (*first, *last),
-            _ => return Spells { spells: Vec::new(), hours: Vec::new(), first: Day(jiff::civil::Date::MIN), days: Vec::new() },
+            _ => {
+                return Spells {
+                    spells: Vec::new(),
+                    hours: Vec::new(),
+                    first: Day(jiff::civil::Date::MIN),
+                    days: Vec::new(),
+                };
+            }
         };
         let mut cut = Spells { spells: Vec::new(), hours: Vec::new(), first, days: Vec::new() };
         for day in 0..=last.days_after(first) {
@@ -100,7 +113,8 @@ impl Spells {
     }
 
     fn add_day(&mut self, day: Day, (shifts, jobs, edges): (&Shifts, &[CrewJob], &BTreeSet<DateTime>)) {
-        let (midnight, night) = (day.0.to_datetime(Time::midnight()), day.plus(1).0.to_datetime(Time::midnight()));
+        let (midnight, night) =
+            (day.0.to_datetime(Time::midnight()), day.plus(1).0.to_datetime(Time::midnight()));
         let shift = shifts.day(day);
         let shift = DayShift { until: shift.until.min(night), ..shift };
         let within = edges.range(midnight..night).copied().filter(|edge| *edge > midnight);

@@ -76,7 +76,8 @@ pub fn spread(spells: &[Spell], loads: &[Load]) -> Spread {
     let overtime = sums.iter().zip(spells).map(|(sum, spell)| (sum - spell.room).max(0)).collect();
     let done = earliest_end_first(&sums, loads);
     let early = |load: &Load, (at, work): &(usize, i64)| (spells[load.last].day - spells[*at].day) * work;
-    let early = loads.iter().zip(&done).flat_map(|(load, done)| done.iter().map(move |part| early(load, part)));
+    let early =
+        loads.iter().zip(&done).flat_map(|(load, done)| done.iter().map(move |part| early(load, part)));
     Spread { early: early.sum(), done, overtime }
 }
 

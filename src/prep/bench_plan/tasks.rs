@@ -152,7 +152,8 @@ fn append(tasks: &mut Vec<Task>, more: Vec<Task>) {
 fn settle(tasks: &mut [Task]) {
     for at in 0..tasks.len() {
         let starts = tasks[at].after.iter().map(|before| (tasks[*before].earliest, *before));
-        if let Some((earliest, before)) = starts.max().filter(|(earliest, _)| *earliest > tasks[at].earliest) {
+        if let Some((earliest, before)) = starts.max().filter(|(earliest, _)| *earliest > tasks[at].earliest)
+        {
             tasks[at].earliest = earliest;
             tasks[at].earliest_why = tasks[before].earliest_why.clone();
         }

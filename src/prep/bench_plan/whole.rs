@@ -152,7 +152,8 @@ impl<'a> Bench<'a> {
             for at in (0..self.pieces.len()).filter(|at| days[*at].contains_key(&from)) {
                 for to in self.free_days(days, at, from) {
                     let moved = shifted(days, at, from, to);
-                    let gain = over[&from] + over[&to] - self.overtime(&moved, from) - self.overtime(&moved, to);
+                    let gain =
+                        over[&from] + over[&to] - self.overtime(&moved, from) - self.overtime(&moved, to);
                     if gain > best.0 {
                         best = (gain, Some((at, from, to)));
                     }
@@ -173,8 +174,10 @@ impl<'a> Bench<'a> {
         if of.unit == 0 {
             return Vec::new();
         }
-        let last = |part: &usize| days[*part].keys().next_back().copied();
-        let first = |whole: &usize| days[*whole].keys().next().copied();
+        // What takes no time moves along by itself.
+        let timed = |at: &usize| self.pieces[*at].unit > 0;
+        let last = |part: &usize| days[*part].keys().next_back().copied().filter(|_| timed(part));
+        let first = |whole: &usize| days[*whole].keys().next().copied().filter(|_| timed(whole));
         let after = of.after.iter().filter_map(last).max().unwrap_or(i64::MIN);
         let before = self.before[at].iter().filter_map(first).min().unwrap_or(i64::MAX);
         let window = self.spells[of.first].day..=self.spells[of.last].day;
@@ -222,7 +225,8 @@ mod tests {
     #[test]
     fn a_piece_that_pushes_a_day_over_is_moved_where_there_is_room() {
         // Three of 100 minutes, 150 on either day: rounded to 2 and 1, 50 over; with 200 on Thursday none is.
-        let (days, spread) = planned(&[Spell { day: 0, room: 200 }, Spell { day: 1, room: 150 }], &[pieces(0, 1, 3, 100)]);
+        let (days, spread) =
+            planned(&[Spell { day: 0, room: 200 }, Spell { day: 1, room: 150 }], &[pieces(0, 1, 3, 100)]);
         assert_eq!((spread.total_overtime(), days[0].clone()), (0, BTreeMap::from([(0, 2), (1, 1)])));
     }
 

@@ -17,24 +17,24 @@ const MOST_DAYS: i64 = 31;
 /// What stands in the address.
 #[derive(Debug, Clone, Default, Deserialize)]
 #[serde(default)]
-pub(super) struct PrepQuery {
-    pub(super) from: String,
-    pub(super) to: String,
-    pub(super) event: String,
+pub(in crate::prep) struct PrepQuery {
+    pub(in crate::prep) from: String,
+    pub(in crate::prep) to: String,
+    pub(in crate::prep) event: String,
     /// A station's code, or `each` for a sheet a station.
-    pub(super) station: String,
+    pub(in crate::prep) station: String,
 }
 
 /// The days whose events are prepared, both ends included.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Span {
-    pub(super) from: Day,
-    pub(super) to: Day,
+pub(in crate::prep) struct Span {
+    pub(in crate::prep) from: Day,
+    pub(in crate::prep) to: Day,
 }
 
 impl PrepQuery {
     /// The span asked for, or every message with the span that stands in.
-    pub(super) async fn span(&self, visit: &mut Visit) -> Result<(Span, FieldErrors), Trouble> {
+    pub(in crate::prep) async fn span(&self, visit: &mut Visit) -> Result<(Span, FieldErrors), Trouble> {
         let usual = self.usual(visit).await?;
         match self.parse(visit.studio.formats, usual) {
             Ok(span) => Ok((span, FieldErrors::default())),
@@ -71,12 +71,22 @@ impl PrepQuery {
     }
 }
 
+impl Span {
+    /// The whole weeks in which the days are: who works when is planned by the week.
+    pub(in crate::prep) fn weeks(self) -> Span {
+        Span { from: self.from.monday(), to: self.to.monday().plus(6) }
+    }
+}
+
 fn week(day: Day) -> Span {
     Span { from: day.monday(), to: day.monday().plus(6) }
 }
 
 /// The events of the span that were not lost or cancelled.
-pub(super) async fn ids(connection: &mut SqliteConnection, span: Span) -> Result<Vec<EventId>, sqlx::Error> {
+pub(in crate::prep) async fn ids(
+    connection: &mut SqliteConnection,
+    span: Span,
+) -> Result<Vec<EventId>, sqlx::Error> {
     let events = events::store::open_between(connection, span.from, span.to).await?;
     Ok(events.into_iter().map(|event| event.id).collect())
 }

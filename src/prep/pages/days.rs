@@ -134,7 +134,7 @@ pub(super) struct Loaded {
 }
 
 pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Trouble> {
-    let ids = ids(&mut visit.connection, span).await?;
+    let ids = ids(&mut visit.connection, span.weeks()).await?;
     let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
     let inputs = loaded.map_err(order_trouble)?;
     let sheets =

@@ -10,12 +10,14 @@ use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 use crate::prep::Step;
 use crate::prep::stations::Station;
+use crate::prep::bench_plan::BenchPlan;
 use crate::price_list::Material;
 use crate::stem_order::weekend::WeekendEvent;
 
 /// The bench, filling up.
 pub(super) struct Bench<'a> {
     pub(super) inputs: &'a PrepInputs,
+    pub(super) plan: &'a BenchPlan,
     pub(super) formats: &'a Formats,
     conflicts: Vec<Conflict>,
     days: BTreeMap<Day, Work>,
@@ -40,8 +42,8 @@ pub(super) struct Slot<'s> {
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(inputs: &'a PrepInputs, formats: &'a Formats) -> Bench<'a> {
-        Bench { inputs, formats, conflicts: Vec::new(), days: BTreeMap::new() }
+    pub(super) fn new(inputs: &'a PrepInputs, plan: &'a BenchPlan, formats: &'a Formats) -> Bench<'a> {
+        Bench { inputs, plan, formats, conflicts: Vec::new(), days: BTreeMap::new() }
     }
 
     pub(super) fn put(&mut self, slot: &Slot<'_>, task: PrepTask) {
@@ -85,6 +87,15 @@ impl<'a> Bench<'a> {
             }
         }
         names.join("; ")
+    }
+
+    /// `8 of 14 here, 6 on Thu 14 May 2026`, where work is split over days.
+    pub(super) fn split(&self, days: &[(Day, i64)], day: Day, some: i64) -> Option<String> {
+        let all = days.iter().fold(0_i64, |sum, (_, count)| sum.saturating_add(*count));
+        let others = days.iter().filter(|(other, _)| *other != day);
+        let others = others.map(|(other, count)| format!("{count} on {}", self.formats.weekday(*other)));
+        let others = others.collect::<Vec<_>>().join(", ");
+        (some < all).then(|| format!("{some} of {all} on this day, {others}"))
     }
 
     pub(super) fn sheets(mut self) -> PrepSheets {

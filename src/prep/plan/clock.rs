@@ -21,7 +21,7 @@ pub(super) fn at(day: Day, time: TimeOfDay) -> DateTime {
 }
 
 /// So many hours later, or earlier where negative.
-pub(super) fn hours_after(moment: DateTime, hours: i64) -> DateTime {
+pub(crate) fn hours_after(moment: DateTime, hours: i64) -> DateTime {
     moment.checked_add(hours.clamp(-100_000, 100_000).hours()).unwrap_or(moment)
 }
 

@@ -10,7 +10,7 @@ use super::clock::{hours_after, made_by, said};
 use super::{CUT_KEEPS_HOURS, PrepTask};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::MaterialId;
+use crate::ground::ids::{MaterialId, RecipeId};
 use crate::ground::quantity::Length;
 use crate::prep::Step;
 use crate::price_list::Material;
@@ -31,9 +31,8 @@ pub(super) fn by_day(bench: &Bench<'_>) -> Result<BTreeMap<(Day, MaterialId), Cu
     let book = &bench.inputs.weekend.book;
     let mut cuts: BTreeMap<(Day, MaterialId), Cut> = BTreeMap::new();
     for (at, event) in bench.events().iter().enumerate() {
-        for (id, count) in made(book, &event.counts)? {
+        for ((id, day), count) in made_by_day(bench, at)? {
             let Some(recipe) = book.recipes.get(&id) else { continue };
-            let day = event.make_days.get(&id).copied().unwrap_or(event.event.day);
             for line in &recipe.lines {
                 let Ingredient::Material(material) = line.ingredient else { continue };
                 let Some((length, each)) = cut_of(line.measure) else { continue };
@@ -50,6 +49,35 @@ pub(super) fn by_day(bench: &Bench<'_>) -> Result<BTreeMap<(Day, MaterialId), Cu
         }
     }
     Ok(cuts)
+}
+
+/// How many of each recipe are made on each day: pieces and parts on the days of the bench plan. A part's own count is rounded
+/// up to whole ones there; here each day has its share of the exact count.
+fn made_by_day(bench: &Bench<'_>, at: usize) -> Result<BTreeMap<(RecipeId, Day), Decimal>, ExplosionError> {
+    let event = &bench.events()[at];
+    let mut parts = made(&bench.inputs.weekend.book, &event.counts)?;
+    let mut days: BTreeMap<(RecipeId, Day), Decimal> = BTreeMap::new();
+    let mut add = |recipe: RecipeId, key: &str, exact: Decimal| {
+        let planned = bench.plan.days_of(key);
+        let all: Decimal = planned.iter().map(|(_, count)| Decimal::from(*count)).sum();
+        if all.is_zero() {
+            let usual = event.make_days.get(&recipe).copied().unwrap_or(event.event.day);
+            *days.entry((recipe, usual)).or_default() += exact;
+        }
+        for (day, count) in planned.into_iter().filter(|_| !all.is_zero()) {
+            let share = if exact == all { Decimal::from(count) } else { exact * Decimal::from(count) / all };
+            *days.entry((recipe, day)).or_default() += share;
+        }
+    };
+    for piece in bench.inputs.pieces.iter().filter(|piece| piece.event_id == event.event.id) {
+        let Some(count) = event.event.count_of(piece) else { continue };
+        *parts.entry(piece.recipe_id).or_default() -= Decimal::from(count);
+        add(piece.recipe_id, &format!("make-{}", piece.id), Decimal::from(count));
+    }
+    for (recipe, count) in parts.into_iter().filter(|(_, count)| *count > Decimal::ZERO) {
+        add(recipe, &format!("part-{}-{recipe}", event.event.id), count);
+    }
+    Ok(days)
 }
 
 fn cut_of(measure: Measure) -> Option<(Length, Decimal)> {

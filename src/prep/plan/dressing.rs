@@ -12,7 +12,8 @@ use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 use crate::ground::quantity::Length;
 use crate::prep::Step;
-use crate::price_list::MaterialKind;
+use crate::prep::bench_plan::DRESS_MINUTES;
+use crate::price_list::{Material, MaterialKind};
 use crate::recipes::explosion::{ExplosionError, need};
 
 /// Puts vessels and lengths of ribbon, wire and tape on the bench.
@@ -31,24 +32,41 @@ fn vessels(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
             let vessel = bench.material(id).filter(|material| material.kind == MaterialKind::Vessel);
             let count = i64::try_from(count.ceil()).unwrap_or(i64::MAX);
             let Some(vessel) = vessel.filter(|_| count > 0) else { continue };
-            let task = PrepTask {
-                key: format!("dress-{}-{id}", event.event.id),
-                count,
-                unit: String::new(),
-                what: vessel.name.clone(),
-                how: vec!["Wash, dry, check for cracks, dress: any day before".into()],
-                wanted_for: bench.names(&[at]),
-                not_before: None,
-                minutes: 0,
-                working: format!("{count} for all pieces of the event"),
-                makes: None,
-            };
-            let (day, events) = (dressing_day(bench, at), [at]);
-            let slot = Slot { day, step: Step::Dress, order: 0, events: &events, cautions: vessel.cautions };
-            bench.put(&slot, task);
+            put_vessel(bench, at, vessel, count);
         }
     }
     Ok(())
+}
+
+/// Vessels of one kind, on the days of the bench plan.
+fn put_vessel(bench: &mut Bench<'_>, at: usize, vessel: &Material, count: i64) {
+    let each = bench.inputs.bench.dress_minutes.unwrap_or(DRESS_MINUTES);
+    let key = format!("dress-{}-{}", bench.events()[at].event.id, vessel.id);
+    let planned = bench.plan.days_of(&key);
+    let planned = if planned.is_empty() { vec![(usual_day(bench, at), count)] } else { planned };
+    for (day, some) in &planned {
+        let minutes = some.saturating_mul(each);
+        let mut how = vec!["Wash, dry, check for cracks, dress: any day before".into()];
+        how.splice(0..0, bench.split(&planned, *day, *some));
+        let task = PrepTask {
+            key: key.clone(),
+            count: *some,
+            unit: String::new(),
+            what: vessel.name.clone(),
+            how,
+            wanted_for: bench.names(&[at]),
+            not_before: None,
+            minutes,
+            working: format!(
+                "{count} for all pieces of the event; {some} × {each} minutes = {minutes} minutes"
+            ),
+            makes: None,
+        };
+        let events = [at];
+        let slot =
+            Slot { day: *day, step: Step::Dress, order: 0, events: &events, cautions: vessel.cautions };
+        bench.put(&slot, task);
+    }
 }
 
 fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
@@ -62,7 +80,7 @@ fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
         }
         let count = whole.values().fold(0_u64, |sum, count| sum.saturating_add(*count));
         let events: Vec<usize> = cut.events.iter().copied().collect();
-        let day = events.iter().map(|at| dressing_day(bench, *at)).min().unwrap_or(made);
+        let day = events.iter().map(|at| dressing_day(bench, *at)).min().map_or(made, |day| day.min(made));
         let task = PrepTask {
             key: format!("lengths-{id}-{made}"),
             count: i64::try_from(count).unwrap_or(i64::MAX),
@@ -81,8 +99,16 @@ fn ribbons(bench: &mut Bench<'_>) -> Result<(), ExplosionError> {
     Ok(())
 }
 
-/// The day before the first piece of the event is made.
+/// The day on which the bench plan begins to dress for the event, or else the day before its first piece is made.
 fn dressing_day(bench: &Bench<'_>, event: usize) -> Day {
+    let dressed = bench.plan.work.tasks.iter().zip(&bench.plan.placed);
+    let own = dressed.filter(|(task, _)| task.step == Step::Dress && task.events == [event]);
+    let first = own.filter_map(|(_, days)| days.keys().next().copied()).min();
+    first.unwrap_or_else(|| usual_day(bench, event))
+}
+
+/// The day before the first piece of the event is made.
+fn usual_day(bench: &Bench<'_>, event: usize) -> Day {
     let event = &bench.events()[event];
     event.make_days.values().min().copied().unwrap_or(event.event.day).plus(-1)
 }

@@ -98,8 +98,8 @@ fn latest_day(weekend: &Weekend, part: &NeedPart, material: &Material) -> Day {
 }
 
 /// From when a material may be used in a recipe of an event: the last of its deliveries for it, conditioned.
-pub(super) fn ready(
-    bench: &Bench<'_>,
+pub(crate) fn ready(
+    weekend: &Weekend,
     (material, event, recipe): (MaterialId, usize, RecipeId),
     arrivals: &[Delivery],
 ) -> Option<DateTime> {
@@ -107,7 +107,7 @@ pub(super) fn ready(
         serves.material == material && serves.event == event && serves.recipes.contains(&recipe)
     };
     let own = arrivals.iter().filter(|delivery| delivery.serves.iter().any(calls));
-    own.filter_map(|delivery| Some(ready_from(bench.material(delivery.material)?, delivery.day))).max()
+    own.filter_map(|delivery| Some(ready_from(weekend.material(delivery.material)?, delivery.day))).max()
 }
 
 /// In water plus the hours it stands there; where it has to open, the morning on which it is open.
@@ -165,8 +165,7 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
         Some((count, pack)) => (*count, plural(&pack.name, *count)),
         None => (delivery.stems, plural("stem", delivery.stems)),
     };
-    let size = delivery.packs.as_ref().map_or(0, |(_, pack)| pack.size);
-    let bunches = if delivery.packs.is_some() { count } else { started(delivery.stems, USUAL_BUNCH) };
+    let bunches = bunches(delivery);
     let minutes = each.saturating_mul(bunches);
     let need = bench.inputs.weekend.need_of(material.id).map(|need| need.working(bench.formats));
     let work = format!("{bunches} {} × {each} minutes = {minutes} minutes", plural("bunch", bunches));
@@ -176,7 +175,7 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
     how.push(water_line(material, delivery.day));
     how.extend(freshness_line(bench, material, delivery));
     PrepTask {
-        key: format!("condition-{}-{}-{size}", material.id, delivery.day),
+        key: conditioning_key(delivery),
         count,
         unit,
         what: material.name.clone(),
@@ -187,6 +186,17 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
         working: need.into_iter().chain([work]).collect::<Vec<_>>().join("; "),
         makes: None,
     }
+}
+
+/// The same for the same material, day and pack.
+pub(crate) fn conditioning_key(delivery: &Delivery) -> String {
+    let size = delivery.packs.as_ref().map_or(0, |(_, pack)| pack.size);
+    format!("condition-{}-{}-{size}", delivery.material, delivery.day)
+}
+
+/// In how many bunches it is conditioned: as it is packed, else by ten.
+pub(crate) fn bunches(delivery: &Delivery) -> i64 {
+    delivery.packs.as_ref().map_or_else(|| started(delivery.stems, USUAL_BUNCH), |(count, _)| *count)
 }
 
 fn wanted_for(bench: &Bench<'_>, delivery: &Delivery) -> String {

@@ -43,39 +43,61 @@ fn put_piece(bench: &mut Bench<'_>, at: usize, piece: &Piece, count: i64, arriva
     let Some(recipe) = book.recipes.get(&piece.recipe_id) else { return };
     let wanted_for = format!("{}, {}", piece.place, bench.names(&[at]));
     let by = format!("{count}: {} {}", piece.count.decimal().normalize(), piece.rule.label());
-    let mut task = task(bench, at, recipe, count, arrivals);
-    task.key = format!("make-{}", piece.id);
-    task.wanted_for = wanted_for;
-    task.working = format!("{by}; {}", task.working);
-    task.how.extend((!piece.note.is_empty()).then(|| piece.note.clone()));
     let last = i64::from(recipe.category == Category::Personal);
-    put(bench, at, recipe, 1 + last, task);
+    let key = format!("make-{}", piece.id);
+    for (day, some, split) in days(bench, (at, recipe), &key, count) {
+        let mut task = task(bench, (at, recipe, day), some, arrivals);
+        task.key.clone_from(&key);
+        task.wanted_for.clone_from(&wanted_for);
+        task.working = format!("{by}; {}", task.working);
+        task.how.extend((!piece.note.is_empty()).then(|| piece.note.clone()));
+        task.how.splice(0..0, split);
+        put(bench, (at, day), recipe, 1 + last, task);
+    }
 }
 
 fn put_part(bench: &mut Bench<'_>, at: usize, recipe: RecipeId, count: Decimal, arrivals: &[Delivery]) {
     let Some(recipe) = bench.inputs.weekend.book.recipes.get(&recipe) else { return };
     let count = i64::try_from(count.ceil()).unwrap_or(i64::MAX);
-    let task = task(bench, at, recipe, count, arrivals);
-    put(bench, at, recipe, 0, task);
+    let key = format!("part-{}-{}", bench.events()[at].event.id, recipe.id);
+    for (day, some, split) in days(bench, (at, recipe), &key, count) {
+        let mut task = task(bench, (at, recipe, day), some, arrivals);
+        task.how.splice(0..0, split);
+        put(bench, (at, day), recipe, 0, task);
+    }
 }
 
-fn put(bench: &mut Bench<'_>, at: usize, recipe: &Recipe, order: i64, task: PrepTask) {
+/// On which days how many are made, by the bench plan; where that is more than one day, what is made on the others.
+fn days(
+    bench: &Bench<'_>,
+    (at, recipe): (usize, &Recipe),
+    key: &str,
+    count: i64,
+) -> Vec<(Day, i64, Option<String>)> {
+    let days = bench.plan.days_of(key);
+    if days.is_empty() {
+        return vec![(make_day(bench, at, recipe), count, None)];
+    }
+    let split = |day: Day, some: i64| bench.split(&days, day, some);
+    days.iter().map(|(day, some)| (*day, *some, split(*day, *some))).collect()
+}
+
+fn put(bench: &mut Bench<'_>, (at, day): (usize, Day), recipe: &Recipe, order: i64, task: PrepTask) {
     let events = [at];
-    let slot = Slot {
-        day: make_day(bench, at, recipe),
-        step: Step::Make,
-        order,
-        events: &events,
-        cautions: recipe.cautions,
-    };
+    let slot = Slot { day, step: Step::Make, order, events: &events, cautions: recipe.cautions };
     bench.put(&slot, task);
 }
 
-fn task(bench: &Bench<'_>, at: usize, recipe: &Recipe, count: i64, arrivals: &[Delivery]) -> PrepTask {
+fn task(
+    bench: &Bench<'_>,
+    (at, recipe, day): (usize, &Recipe, Day),
+    count: i64,
+    arrivals: &[Delivery],
+) -> PrepTask {
     let minutes = recipe.minutes.decimal() * Decimal::from(count);
     let minutes = i64::try_from(minutes.ceil()).unwrap_or(i64::MAX);
     let mut how: Vec<String> = ingredients(bench, recipe).into_iter().chain(steps(recipe)).collect();
-    let not_before = wait(bench, at, recipe, arrivals);
+    let not_before = wait(bench, (at, recipe, day), arrivals);
     how.extend(
         not_before
             .map(|moment| format!("Not before {}: its flowers are in water until then", super::said(moment))),
@@ -100,13 +122,18 @@ fn make_day(bench: &Bench<'_>, at: usize, recipe: &Recipe) -> Day {
 }
 
 /// Until when its slowest flower stands in water, if that is on its make day.
-fn wait(bench: &Bench<'_>, at: usize, recipe: &Recipe, arrivals: &[Delivery]) -> Option<DateTime> {
+fn wait(
+    bench: &Bench<'_>,
+    (at, recipe, day): (usize, &Recipe, Day),
+    arrivals: &[Delivery],
+) -> Option<DateTime> {
     let materials = recipe.lines.iter().filter_map(|line| match line.ingredient {
         Ingredient::Material(id) => Some(id),
         Ingredient::Part(_) => None,
     });
-    let slowest = materials.filter_map(|id| ready(bench, (id, at, recipe.id), arrivals)).max()?;
-    let opens = super::clock::at(make_day(bench, at, recipe), super::BENCH_OPENS);
+    let slowest =
+        materials.filter_map(|id| ready(&bench.inputs.weekend, (id, at, recipe.id), arrivals)).max()?;
+    let opens = super::clock::at(day, super::BENCH_OPENS);
     (slowest > opens).then_some(slowest)
 }
 

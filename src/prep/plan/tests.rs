@@ -56,7 +56,8 @@ fn inputs(materials: Vec<Material>, pieces: &[(i64, i64)]) -> PrepInputs {
     let weekend = weekend(booked, book(recipes(), materials), &rules, &BTreeMap::new()).unwrap();
     let pack = Pack { name: "bunch".into(), size: 10 };
     let packs = [(MaterialId(COSMOS), pack)].into();
-    PrepInputs { weekend, pieces, packs, plan: None, undecided: false, climate: Climate::default() }
+    let (climate, bench) = (Climate::default(), BenchInputs::default());
+    PrepInputs { weekend, pieces, packs, plan: None, undecided: false, climate, bench }
 }
 
 fn usual(pieces: &[(i64, i64)]) -> PrepInputs {
