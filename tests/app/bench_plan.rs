@@ -95,7 +95,8 @@ async fn sheets_follow_the_plan_and_split_what_is_split() {
     // Bowls without a night in water, so that they may be made on Thursday night too; Friday holds only some of them.
     write(
         &studio,
-        "UPDATE material SET hydrate_hours = 0; UPDATE recipe SET holding_hours = 72 WHERE id = 1",
+        "UPDATE material SET hydrate_hours = 0; UPDATE recipe SET holding_hours = 72 WHERE id = 1;
+        UPDATE supplier SET delivery_weekdays = 8",
     )
     .await;
     save(&studio, [("2", "8"), ("1", "2"), ("1", "8")], NONE).await.onward();

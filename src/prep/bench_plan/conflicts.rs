@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::overfull::{Tight, tight};
 use super::pins::Lot;
 use super::plan::words;
-use super::shifts::{Exception, Otherwise, Shifts};
+use super::shifts::Shifts;
 use super::solve::{Posed, Solved};
 use super::spells::CrewJob;
 use super::tasks::{MINUTE, Task, Work};
@@ -160,12 +160,7 @@ impl Told<'_> {
             named.collect::<Vec<_>>().join("; ")
         );
         let at: Vec<usize> = tasks.iter().map(|(_, at)| *at).collect();
-        PlanConflict {
-            day: first,
-            sentence,
-            mends: self.mends(set, &at, days.keys().copied()),
-            overfull: true,
-        }
+        PlanConflict { day: first, sentence, mends: self.mends(set, &at, &days), overfull: true }
     }
 
     /// When the spells of a set are, by day: `Fri 15 May`, `Sat 16 May until 08:15`.
@@ -184,13 +179,13 @@ impl Told<'_> {
             let name = self.formats.weekday(day);
             let shift = self.inputs.bench.shifts.day(day);
             let whole = (from <= shift.from, until >= shift.until);
-            let words = match whole {
+            let told = match whole {
                 (true, true) => name,
                 (true, false) => format!("{name} until {}", crate::ground::dates::TimeOfDay(until.time())),
                 (false, true) => format!("{name} from {}", crate::ground::dates::TimeOfDay(from.time())),
                 (false, false) => format!("{name}, {} to {}", said(from), said(until)),
             };
-            Some((day, words))
+            Some((day, told))
         });
         told.collect()
     }
@@ -202,26 +197,28 @@ impl Told<'_> {
         super::spread::least_overtime(&posed.spells.spells, &posed.loads()) + crew
     }
 
-    fn mends(&self, set: &Tight, tasks: &[usize], days: impl Iterator<Item = Day>) -> Vec<String> {
+    fn mends(&self, set: &Tight, tasks: &[usize], days: &BTreeMap<Day, String>) -> Vec<String> {
         let now = self.solved.least();
-        let mut mends: Vec<String> = self.a_person_more(set.over(), now, days).into_iter().collect();
+        let mut mends: Vec<String> = self.a_person_more(set, days).into_iter().collect();
         mends.extend(self.arriving_earlier(tasks, now));
         mends.extend(self.up_to_loading(tasks, now));
         mends
     }
 
-    /// On which of the days another person for so long mends it.
-    fn a_person_more(&self, over: i64, now: i64, days: impl Iterator<Item = Day>) -> Option<String> {
-        let minutes = (over + MINUTE - 1) / MINUTE;
-        let mended = days.filter(|day| {
-            let mut shifts = self.inputs.bench.shifts.clone();
-            let (kind, note) = (Otherwise::More, String::new());
-            shifts.exceptions.push(Exception { day: *day, kind, people: 1, minutes, note });
-            now - self.tried(&shifts, self.lots) >= over - MINUTE
-        });
-        let names: Vec<String> = mended.map(|day| self.formats.weekday(day)).collect();
+    /// On which of the days another pair of hands for so long mends it.
+    fn a_person_more(&self, set: &Tight, days: &BTreeMap<Day, String>) -> Option<String> {
+        let (spells, loads) = (&self.solved.posed.spells, self.solved.posed.loads());
+        let now = self.solved.spread.total_overtime();
+        let mends = |at: &&usize| {
+            let mut helped = spells.spells.clone();
+            helped[**at].room += set.over();
+            now - super::spread::least_overtime(&helped, &loads) >= set.over()
+        };
+        let mended: BTreeSet<Day> =
+            set.spells.iter().filter(mends).map(|at| spells.day(spells.spells[*at].day)).collect();
+        let names: Vec<&str> = mended.iter().filter_map(|day| Some(days.get(day)?.as_str())).collect();
         (!names.is_empty())
-            .then(|| format!("A person more for {} on {} mends it.", words(over), names.join(" or ")))
+            .then(|| format!("A person more for {} on {} mends it.", words(set.over()), names.join(" or ")))
     }
 
     /// Flowers that would have to arrive a day earlier.

@@ -120,11 +120,13 @@ fn settle(tasks: &[Task], lots: &mut [Lot]) {
         lots.iter().filter(move |lot| lot.task == task).cloned().collect::<Vec<_>>()
     };
     let forced = |task: usize| tasks[task].short_by.is_some();
-    for at in 0..tasks.len() {
-        let before = tasks[at].after.iter().filter(|before| !forced(**before));
-        let floor = before.flat_map(|before| of(lots, *before)).map(|lot| lot.earliest).max();
-        for lot in lots.iter_mut().filter(|lot| lot.task == at && !forced(at)) {
-            lot.earliest = floor.map_or(lot.earliest, |floor| lot.earliest.max(floor));
+    for (at, task) in tasks.iter().enumerate().filter(|(at, _)| !forced(*at)) {
+        let before = task.after.iter().filter(|before| !forced(**before));
+        let Some(floor) = before.flat_map(|before| of(lots, *before)).map(|lot| lot.earliest).max() else {
+            continue;
+        };
+        for lot in lots.iter_mut().filter(|lot| lot.task == at) {
+            lot.earliest = lot.earliest.max(floor);
         }
     }
     for at in (0..tasks.len()).rev().filter(|at| !forced(*at)) {

@@ -155,7 +155,8 @@ fn settle(tasks: &mut [Task]) {
         if let Some((earliest, before)) = starts.max().filter(|(earliest, _)| *earliest > tasks[at].earliest)
         {
             tasks[at].earliest = earliest;
-            tasks[at].earliest_why = tasks[before].earliest_why.clone();
+            let why = tasks[before].earliest_why.clone();
+            tasks[at].earliest_why = why;
         }
     }
     for at in (0..tasks.len()).rev() {

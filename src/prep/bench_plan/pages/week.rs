@@ -77,6 +77,9 @@ struct PlanPage {
     shifts: Shifts,
 }
 
+/// A kind of work with its tasks of a day.
+type StepRows<'a> = (&'static str, Vec<Row<'a>>);
+
 /// A task on one day.
 struct Row<'a> {
     task: &'a Task,
@@ -214,7 +217,7 @@ impl PlanPage {
     }
 
     /// Days with their tasks by kind of work.
-    fn days(&self) -> Vec<(PlanDay, Vec<(&'static str, Vec<Row<'_>>)>)> {
+    fn days(&self) -> Vec<(PlanDay, Vec<StepRows<'_>>)> {
         let steps = |day: Day| {
             let mut steps = Vec::new();
             for step in crate::prep::Step::ALL {
