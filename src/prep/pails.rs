@@ -310,6 +310,7 @@ mod tests {
             plan: Some(plan),
             undecided: false,
             climate: Climate::default(),
+            bench: crate::prep::bench_plan::BenchInputs::default(),
         }
     }
 

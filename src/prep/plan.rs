@@ -29,10 +29,10 @@ use jiff::civil::DateTime;
 use serde::Serialize;
 
 use super::Step;
-use super::freshness::lives::Climate;
-use super::stations::Station;
 use super::bench_plan::shifts::hours_words as hours;
 use super::bench_plan::{self, BenchInputs, BenchPlan};
+use super::freshness::lives::Climate;
+use super::stations::Station;
 use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;

@@ -7,8 +7,8 @@ use sqlx::SqliteConnection;
 
 use super::pails::beside::Beside;
 use super::pails::{PailRule, days};
-use super::{bench_plan, freshness};
 use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
+use super::{bench_plan, freshness};
 use crate::events;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId, PlacedLineId};

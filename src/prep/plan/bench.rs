@@ -9,8 +9,8 @@ use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
 use crate::prep::Step;
-use crate::prep::stations::Station;
 use crate::prep::bench_plan::BenchPlan;
+use crate::prep::stations::Station;
 use crate::price_list::Material;
 use crate::stem_order::weekend::WeekendEvent;
 

@@ -49,6 +49,7 @@ fn inputs() -> PrepInputs {
         plan: None,
         undecided: false,
         climate: Climate::default(),
+        bench: crate::prep::bench_plan::BenchInputs::default(),
     }
 }
 

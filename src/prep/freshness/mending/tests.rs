@@ -57,7 +57,8 @@ fn inputs(arrives: &str, venue: i64, opening_days: i64) -> PrepInputs {
     let plan = Some(OrderedPlan { deliveries: vec![delivery], ..OrderedPlan::default() });
     let climate = Climate { venues: BTreeMap::from([(EventId(1), venue)]), ..Climate::default() };
     let packs = std::collections::HashMap::new();
-    PrepInputs { weekend, pieces, packs, plan, undecided: false, climate }
+    let bench = crate::prep::bench_plan::BenchInputs::default();
+    PrepInputs { weekend, pieces, packs, plan, undecided: false, climate, bench }
 }
 
 fn days(days: &[&str]) -> SupplierDays {
