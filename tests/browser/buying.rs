@@ -23,6 +23,9 @@ async fn the_weekend_is_bought_changed_received_and_counted() {
     let placed = rows(&studio, "placed_order WHERE once_key NOT LIKE 'demo%'").await;
     assert!(placed > 1, "one order a supplier: {placed}");
 
+    b.open(&studio.url("/receiving")).await;
+    assert!(!b.text().await.contains("whom it touches"), "what was just placed covers every piece");
+
     let (order, delivery, line) = first_line(&studio).await;
     answered_short(b, &studio, order).await;
     changed(b, &studio, plan.as_str()).await;

@@ -5,13 +5,15 @@
 //! nobody was promised go first, then every event's spares, and only then what pieces need.
 //!
 //! **Missing** of a material in an event = what its pieces need, without spares, less what it may count on, less what
-//! comes of allowed substitutes beyond their own need and spares (the plan bought them in its place). It is carried to
+//! comes of allowed substitutes beyond their own need and spares (the plan bought them in its place; see `cover` for
+//! substitutes that stand in for one another). It is carried to
 //! the pieces that call for the material in proportion to what each needs of it, by largest remainder (C5): whole
 //! stems, and their sum is what is missing. Nothing is said of a material that was never ordered for the event: that is
 //! the order's business.
 //!
 //! May import `ground`, types of earlier rooms, and the room's own calculations.
 
+mod cover;
 mod pieces;
 mod stand_ins;
 mod supply;
@@ -23,11 +25,12 @@ pub use supply::{BenchLost, Line, Reserved};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
+use self::cover::Wanted;
 use self::supply::Supply;
 use crate::events::Piece;
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, MaterialId};
-use crate::ground::largest_remainder::{split, split_by};
+use crate::ground::largest_remainder::split;
 use crate::price_list::Unit;
 use crate::stem_order::weekend::{MaterialNeed, NeedPart, Weekend};
 
@@ -73,7 +76,7 @@ pub struct Trouble {
     pub coming: i64,
     /// From stock.
     pub reserved: i64,
-    /// Bought in its place.
+    /// Bought in its place; below nothing where so many of its own stand in for others.
     pub substituted: i64,
     /// What is missing.
     pub missing: i64,
@@ -112,7 +115,12 @@ impl Trouble {
             .filter(|(count, _)| *count > 0)
             .map(|(count, what)| format!(" − {count} {what}"))
             .collect();
-        let less = less.concat();
+        let lent = if self.substituted < 0 {
+            format!(" + {} that stand in for others", -self.substituted)
+        } else {
+            String::new()
+        };
+        let less = less.concat() + &lent;
         let spares = self.with_spares - self.need;
         let absorbed = if spares > 0 { format!("; its {spares} spare went first") } else { String::new() };
         let none = if less.is_empty() { "; nothing of it is good or to come" } else { "" };
@@ -171,42 +179,38 @@ struct Lack<'a> {
     material: MaterialId,
     /// What remains missing of each part.
     parts: Vec<(&'a PartNeed<'a>, i64)>,
-    /// Taken from what was bought in its place.
+    /// Taken from what was bought in its place; below nothing where so many of its own stand in for others.
     substituted: i64,
 }
 
 /// What is missing in the event at this place: own stems first, then what was bought in their place.
 fn lacks<'a>(came: &Came<'_>, needs: &'a [PartNeed<'a>], supply: &Supply, at: usize) -> Vec<Lack<'a>> {
     let event = came.weekend.events[at].event.id;
-    let mut beyond: BTreeMap<MaterialId, i64> = BTreeMap::new();
-    for (material, have) in supply.of_event(event) {
-        let own: i64 = of_event(needs, at, material).map(|need| need.part.stems).sum();
-        beyond.insert(material, (have.total() - own).max(0));
+    let have = supply.of_event(event).map(|(material, have)| (material, have.total())).collect();
+    let parts: Vec<&PartNeed<'_>> = needs.iter().filter(|need| need.part.event == at).collect();
+    let mut spares: BTreeMap<MaterialId, i64> = BTreeMap::new();
+    for part in &parts {
+        *spares.entry(part.need.material).or_default() += part.part.stems - part.stems;
     }
-    let mut lacks = Vec::new();
-    for material in &came.weekend.needs {
-        let parts: Vec<&PartNeed<'_>> = of_event(needs, at, material.material).collect();
-        let stems: Vec<u64> = parts.iter().map(|part| u64::try_from(part.stems).unwrap_or(0)).collect();
-        let wanted: i64 = parts.iter().map(|part| part.stems).sum();
-        let short = (wanted - supply.at(event, material.material).total()).max(0);
-        if short == 0 || !ordered(supply, event, &parts) {
-            continue;
-        }
-        let mut substituted = 0;
-        let mut left = Vec::new();
-        for (part, mut short) in parts.into_iter().zip(split_by(short, &stems)) {
-            for substitute in &part.part.substitutes {
-                let Some(more) = beyond.get_mut(substitute) else { continue };
-                let taken = short.min(*more);
-                (short, *more, substituted) = (short - taken, *more - taken, substituted + taken);
-            }
-            left.push((part, short));
-        }
-        if left.iter().any(|(_, short)| *short > 0) {
-            lacks.push(Lack { material: material.material, parts: left, substituted });
-        }
+    let wanted = |part: &&'a PartNeed<'a>| Wanted {
+        material: part.need.material,
+        stems: part.stems,
+        substitutes: &part.part.substitutes,
+    };
+    let wanted: Vec<Wanted<'_>> = parts.iter().map(wanted).collect();
+    let missing = cover::missing(&wanted, &have, &spares);
+    let mut by_material: BTreeMap<MaterialId, Vec<(&PartNeed<'_>, i64)>> = BTreeMap::new();
+    for (part, missing) in parts.into_iter().zip(missing) {
+        by_material.entry(part.need.material).or_default().push((part, missing));
     }
-    lacks
+    let lack = |(material, parts): (MaterialId, Vec<(&'a PartNeed<'a>, i64)>)| {
+        let own: Vec<&PartNeed<'_>> = parts.iter().map(|(part, _)| *part).collect();
+        let missing: i64 = parts.iter().map(|(_, missing)| missing).sum();
+        let wanted: i64 = own.iter().map(|part| part.stems).sum();
+        let substituted = wanted - have.get(&material).copied().unwrap_or(0) - missing;
+        (missing > 0 && ordered(supply, event, &own)).then_some(Lack { material, parts, substituted })
+    };
+    by_material.into_iter().filter_map(lack).collect()
 }
 
 /// Whether anything that may serve these parts was ever ordered or reserved for the event.
