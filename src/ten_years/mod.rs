@@ -185,6 +185,6 @@ mod tests {
             (rows("event"), rows("piece"), rows("material"), rows("offer")),
             (3_000, 60_000, 2_000, 20_000)
         );
-        assert_eq!((rows("recipe"), rows("quote"), rows("quote_line")), (302, 3_000, 60_000));
+        assert_eq!((rows("recipe"), rows("quote"), rows("quote_line")), (338, 3_000, 60_000));
     }
 }
