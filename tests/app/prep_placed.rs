@@ -150,6 +150,6 @@ async fn a_planned_flower_stands_in_only_where_the_plan_has_it_so() {
         UPDATE offer_price SET price = 600;",
     )
     .await;
-    let thursday = sheet(&studio, "2026-05-14").await;
-    thursday.says("Cosmos, pink").says_not("Stands in for");
+    let sheets = studio.get(&format!("/prep/sheets?{WEEKEND}")).await;
+    sheets.says("Cosmos, pink").says_not("Stands in for");
 }
