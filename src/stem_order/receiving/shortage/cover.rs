@@ -85,17 +85,17 @@ impl<'a> Cover<'a> {
             Some(other) => self.given.get(&(other, step.material)).copied().unwrap_or(0),
             None => self.over.get(&step.material).copied().unwrap_or(0),
         };
-        let stems = steps.iter().map(most).min().unwrap_or(0).min(self.missing[part]);
+        let many = steps.iter().map(most).min().unwrap_or(0).min(self.missing[part]);
         for step in steps {
             let source = match step.from {
                 Some(other) => self.given.entry((other, step.material)).or_default(),
                 None => self.over.entry(step.material).or_default(),
             };
-            *source -= stems;
-            *self.given.entry((step.part, step.material)).or_default() += stems;
+            *source -= many;
+            *self.given.entry((step.part, step.material)).or_default() += many;
         }
-        self.missing[part] -= stems;
-        stems > 0
+        self.missing[part] -= many;
+        many > 0
     }
 
     /// A chain at whose end something is over.
