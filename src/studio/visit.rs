@@ -163,7 +163,7 @@ impl Shell {
     /// The address of a list with what is asked of it, ready for `page=N` behind it.
     #[must_use]
     pub fn list_path(&self, path: &str, asked: &[(&str, &str)]) -> String {
-        let mut query = form_urlencoded::Serializer::new(format!("{path}?"));
+        let mut query = form_urlencoded::Serializer::for_suffix(format!("{path}?"), path.len() + 1);
         for (name, value) in asked.iter().filter(|(_, value)| !value.is_empty()) {
             query.append_pair(name, value);
         }
