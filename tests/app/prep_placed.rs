@@ -142,12 +142,12 @@ async fn the_cooler_holds_what_lies_there_and_what_comes_for_other_weeks() {
 async fn a_planned_flower_stands_in_only_where_the_plan_has_it_so() {
     let studio = TestStudio::new().await;
     supper(&studio).await;
-    // Ivy may stand in for cosmos and cosmos for ivy, yet each is bought for its own.
+    // Ivy may stand in for cosmos, yet it is dear and none of it is left over: each is bought for its own.
     write(
         &studio,
         "UPDATE material SET usable_length = 685800 WHERE id = 1;
         INSERT INTO recipe_substitute (line_id, material_id) SELECT id, 2 FROM recipe_line WHERE material_id = 1;
-        UPDATE offer_price SET price = 600;",
+        UPDATE offer SET pack_size = 1 WHERE id = 2;",
     )
     .await;
     let sheets = studio.get(&format!("/prep/sheets?{WEEKEND}")).await;
