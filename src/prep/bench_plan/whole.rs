@@ -11,7 +11,7 @@
 //!
 //! May import: this room's `spread`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::spread::{Load, Spell, Spread, least_overtime};
 
@@ -89,6 +89,10 @@ struct Bench<'a> {
     spells_of: BTreeMap<i64, (usize, &'a [Spell])>,
     /// Which others come after each.
     before: Vec<Vec<usize>>,
+    /// Which others that take time are done before each, also by way of such that take none.
+    timed_parts: Vec<Vec<usize>>,
+    /// Which others that take time come after each, likewise.
+    timed_wholes: Vec<Vec<usize>>,
     spells: &'a [Spell],
 }
 
@@ -106,7 +110,14 @@ impl<'a> Bench<'a> {
                 before[*part].push(whole);
             }
         }
-        Bench { pieces, spells_of, before, spells }
+        let timed_parts: Vec<Vec<usize>> = (0..pieces.len()).map(|at| timed_parts(pieces, at)).collect();
+        let mut timed_wholes = vec![Vec::new(); pieces.len()];
+        for (whole, parts) in timed_parts.iter().enumerate().filter(|(whole, _)| pieces[*whole].unit > 0) {
+            for part in parts {
+                timed_wholes[*part].push(whole);
+            }
+        }
+        Bench { pieces, spells_of, before, timed_parts, timed_wholes, spells }
     }
 
     /// Overtime of a day.
@@ -175,14 +186,24 @@ impl<'a> Bench<'a> {
             return Vec::new();
         }
         // What takes no time moves along by itself.
-        let timed = |at: &usize| self.pieces[*at].unit > 0;
-        let last = |part: &usize| days[*part].keys().next_back().copied().filter(|_| timed(part));
-        let first = |whole: &usize| days[*whole].keys().next().copied().filter(|_| timed(whole));
-        let after = of.after.iter().filter_map(last).max().unwrap_or(i64::MIN);
-        let before = self.before[at].iter().filter_map(first).min().unwrap_or(i64::MAX);
+        let last = |part: &usize| days[*part].keys().next_back().copied();
+        let first = |whole: &usize| days[*whole].keys().next().copied();
+        let after = self.timed_parts[at].iter().filter_map(last).max().unwrap_or(i64::MIN);
+        let before = self.timed_wholes[at].iter().filter_map(first).min().unwrap_or(i64::MAX);
         let window = self.spells[of.first].day..=self.spells[of.last].day;
         window.filter(|day| *day != from && after <= *day && *day <= before).collect()
     }
+}
+
+/// The parts of a piece that take time; of a part that takes none, its own.
+fn timed_parts(pieces: &[Pieces], at: usize) -> Vec<usize> {
+    let (mut open, mut seen) = (pieces[at].after.clone(), BTreeSet::new());
+    while let Some(part) = open.pop() {
+        if seen.insert(part) && pieces[part].unit == 0 {
+            open.extend(&pieces[part].after);
+        }
+    }
+    seen.into_iter().filter(|part| pieces[*part].unit > 0).collect()
 }
 
 fn shifted(days: &Days, at: usize, from: i64, to: i64) -> Days {
@@ -228,6 +249,18 @@ mod tests {
         let (days, spread) =
             planned(&[Spell { day: 0, room: 200 }, Spell { day: 1, room: 150 }], &[pieces(0, 1, 3, 100)]);
         assert_eq!((spread.total_overtime(), days[0].clone()), (0, BTreeMap::from([(0, 2), (1, 1)])));
+    }
+
+    #[test]
+    fn order_holds_through_a_part_that_takes_no_time() {
+        let spells = [(1, 75), (2, 65), (2, 58), (3, 63), (4, 57)].map(|(day, room)| Spell { day, room });
+        let chain =
+            |count, unit, after: &[usize]| Pieces { after: after.to_vec(), ..pieces(0, 4, count, unit) };
+        let (days, _) =
+            planned(&spells, &[chain(4, 24, &[]), chain(4, 17, &[0]), chain(1, 0, &[1]), chain(3, 20, &[2])]);
+        for part in 0..3 {
+            assert!(days[part].keys().next_back() <= days[part + 1].keys().next(), "{days:?}");
+        }
     }
 
     prop_compose! {

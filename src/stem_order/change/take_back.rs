@@ -3,10 +3,10 @@
 //! cheaper than keeping all of it and topping it up, the difference is what to take back and what to order instead.
 //!
 //! Both plans cover the same needs and hold to the same least packs, least orders and fees, so the difference is what is
-//! saved: exact, if both are proven.
+//! saved: exact, if both are proven and nothing is ordered instead.
 //!
-//! What is to be ordered instead is ordered afterwards. So where what is left of a delivery would not come to its least order
-//! without it, only taking back is looked at for these deliveries, and the saving is called the least.
+//! What is to be ordered instead is ordered afterwards, and may then come cheaper still: the saving is called the least. Where what is left of a delivery would not come to its least order
+//! without it, only taking back is looked at for these deliveries, and that saving too is called the least.
 //!
 //! May import `ground`, types of earlier rooms, and the stage's own need and plan.
 
@@ -36,7 +36,7 @@ pub struct TakeBack {
     pub order: Vec<Instead>,
     /// What all of it saves against keeping everything and topping it up.
     pub saves: Money,
-    /// Whether both plans are proven.
+    /// Whether it saves just that and not more: both plans are proven and nothing is ordered instead.
     pub exact: bool,
 }
 
@@ -74,10 +74,10 @@ pub fn take_back(
     let plain = search.run(only_ordered(all, (&topped.offers, keep)), solve);
     if let Some(plain) = plain.filter(|plain| plain.saves >= best.saves && search.is_safe(plain)) {
         let order = if only_tops_up(&plain.order, (&topped.offers, keep)) { Vec::new() } else { plain.order };
-        return Some(TakeBack { exact: best.exact, order, ..plain });
+        return Some(TakeBack { exact: best.exact && order.is_empty(), order, ..plain });
     }
     if search.is_safe(&best) {
-        return Some(best);
+        return Some(TakeBack { exact: best.exact && best.order.is_empty(), ..best });
     }
     // Only fewer packs on these deliveries, nothing else on them instead.
     let fewer = with_packs_back(space, without_others(beside, &open), &open);
