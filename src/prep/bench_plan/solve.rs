@@ -33,7 +33,10 @@ pub(super) struct Solved {
 
 impl Posed {
     pub(super) fn new(tasks: &[Task], lots: &[Lot], shifts: &Shifts, jobs: &[CrewJob]) -> Posed {
-        let edges: BTreeSet<DateTime> = lots.iter().flat_map(|lot| [lot.earliest, lot.latest]).collect();
+        // Also where crews begin and end: hands that are out at one time are not there at another.
+        let windows = lots.iter().flat_map(|lot| [lot.earliest, lot.latest]);
+        let edges: BTreeSet<DateTime> =
+            windows.chain(jobs.iter().flat_map(|job| [job.from, job.until])).collect();
         let spells = Spells::cut(shifts, jobs, &edges);
         let places =
             |task: usize| lots.iter().enumerate().filter(move |(_, lot)| lot.task == task).map(|(at, _)| at);

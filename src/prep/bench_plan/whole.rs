@@ -191,7 +191,8 @@ impl<'a> Bench<'a> {
         let after = self.timed_parts[at].iter().filter_map(last).max().unwrap_or(i64::MIN);
         let before = self.timed_wholes[at].iter().filter_map(first).min().unwrap_or(i64::MAX);
         let window = self.spells[of.first].day..=self.spells[of.last].day;
-        window.filter(|day| *day != from && after <= *day && *day <= before).collect()
+        // The latest first: of moves that gain as much, the one that leaves the work latest is taken.
+        window.rev().filter(|day| *day != from && after <= *day && *day <= before).collect()
     }
 }
 
@@ -249,6 +250,13 @@ mod tests {
         let (days, spread) =
             planned(&[Spell { day: 0, room: 200 }, Spell { day: 1, room: 150 }], &[pieces(0, 1, 3, 100)]);
         assert_eq!((spread.total_overtime(), days[0].clone()), (0, BTreeMap::from([(0, 2), (1, 1)])));
+    }
+
+    #[test]
+    fn of_days_with_room_the_later_takes_the_moved_piece() {
+        let spells = [(0, 100), (1, 130), (2, 100)].map(|(day, room)| Spell { day, room });
+        let (days, _) = planned(&spells, &[pieces(0, 2, 3, 60)]);
+        assert_eq!(days[0], BTreeMap::from([(1, 2), (2, 1)]));
     }
 
     #[test]
