@@ -201,13 +201,15 @@ impl TaxPart {
         self.net + self.amount
     }
 
-    /// Whether both are of the same rate.
+    /// Whether both are of the same rate: the same entry at the same per cent. One that was edited in place since is
+    /// another: what was invoiced at the old per cent is deducted at it.
     #[must_use]
     pub fn is_same_rate(&self, other: &TaxPart) -> bool {
-        match (self.id, other.id) {
+        let same = match (self.id, other.id) {
             (Some(one), Some(two)) => one == two,
-            _ => self.name == other.name && self.rate == other.rate,
-        }
+            _ => self.name == other.name,
+        };
+        same && self.rate == other.rate
     }
 }
 

@@ -2,13 +2,12 @@
 //!
 //! May import: plain values of the ground and of the rooms before, the room's own documents.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use super::document::{Bank, Document, Earlier, Figures, Kind, Occasion, Party};
 use super::{ClientAccount, Terms};
 use crate::clients::Client;
 use crate::events::Event;
 use crate::ground::dates::Day;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::money::Money;
 use crate::studio::Studio;
 
@@ -125,7 +124,5 @@ pub fn treated(mut figures: Figures, terms: &Terms) -> Figures {
 /// A key that can be used once: for this place and exactly this document.
 #[must_use]
 pub fn once_key(place: &str, document: &Document) -> String {
-    let mut hasher = DefaultHasher::new();
-    document.hash(&mut hasher);
-    format!("{place}-{}-{:016x}", document.number, hasher.finish())
+    format!("{place}-{}-{}", document.number, fingerprint(document))
 }

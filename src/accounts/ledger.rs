@@ -32,11 +32,17 @@ pub struct Billed {
     pub total: Money,
 }
 
+/// Money that came in or went back, as the book has it.
+pub type Paid = Payment<PaymentId>;
+
+/// A payment that is not in the book yet.
+pub type NewPayment = Payment<()>;
+
 /// Money that came in or went back.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Paid {
-    /// Its identity.
-    pub id: PaymentId,
+pub struct Payment<Id> {
+    /// Its identity, once it has one.
+    pub id: Id,
     /// Whose.
     pub client_id: ClientId,
     /// For which event, if that was said.

@@ -5,7 +5,8 @@ use anyhow::bail;
 use sqlx::SqliteConnection;
 
 use crate::accounts::pages::{credit_invoice, draw_up};
-use crate::accounts::store::payments::{self, NewPayment};
+use crate::accounts::ledger::NewPayment;
+use crate::accounts::store::payments;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{ClientId, EventId, InvoiceId};
 use crate::ground::money::Money;
@@ -99,6 +100,7 @@ pub(super) async fn keep(
 
 fn row(client: i64, amount: Money, paid_on: Day) -> NewPayment {
     NewPayment {
+        id: (),
         client_id: ClientId(client),
         event_id: None,
         invoice_id: None,

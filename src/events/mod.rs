@@ -20,8 +20,6 @@ pub mod pages;
 pub mod recipe_names;
 pub mod store;
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use counts::{Made, Party};
 use hours::Hours;
 
@@ -169,11 +167,10 @@ pub struct NewPiece {
 /// Tells one state of an event's pieces from another, so that a stale save is noticed.
 #[must_use]
 pub fn fingerprint(pieces: &[Piece]) -> String {
-    let mut hasher = DefaultHasher::new();
-    for piece in pieces {
-        (piece.id, &piece.place, piece.recipe_id, piece.rule, piece.count, &piece.note).hash(&mut hasher);
-    }
-    format!("{:016x}", hasher.finish())
+    let seen = |piece: &Piece| {
+        (piece.id, piece.place.clone(), piece.recipe_id, piece.rule, piece.count, piece.note.clone())
+    };
+    crate::ground::fingerprint::fingerprint(&pieces.iter().map(seen).collect::<Vec<_>>())
 }
 
 impl Event {

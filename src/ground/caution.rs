@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 /// One usual caution.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Caution {
     /// Candles and other open flame.
     Flame,
@@ -104,7 +104,7 @@ impl Caution {
 }
 
 /// A set of cautions.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, sqlx::Type)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash, Serialize, Deserialize, sqlx::Type)]
 #[sqlx(transparent)]
 #[serde(transparent)]
 pub struct Cautions(pub i64);

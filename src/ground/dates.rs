@@ -71,7 +71,7 @@ impl Day {
 }
 
 /// A set of weekdays: bit 0 is Monday, bit 6 Sunday.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, sqlx::Type)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash, Serialize, Deserialize, sqlx::Type)]
 #[sqlx(transparent)]
 #[serde(transparent)]
 pub struct Weekdays(pub i64);
@@ -91,7 +91,7 @@ impl Weekdays {
 }
 
 /// A set of months: bit 0 is January, bit 11 December.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, sqlx::Type)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, sqlx::Type)]
 #[sqlx(transparent)]
 #[serde(transparent)]
 pub struct Season(pub i64);

@@ -4,6 +4,7 @@
 pub mod caution;
 pub mod choice;
 pub mod dates;
+pub mod fingerprint;
 pub mod formats;
 pub mod ids;
 pub mod largest_remainder;

@@ -9,7 +9,7 @@ use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Share};
 
 /// A material as typed in. The fields are those of [`Material`].
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct NewMaterial {
     /// Its name, alone of its kind.
     pub name: String,
@@ -123,7 +123,7 @@ impl From<&Material> for NewMaterial {
 }
 
 /// A supplier as typed in. The fields are those of [`Supplier`].
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct NewSupplier {
     /// Its name.
     pub name: String,
@@ -171,7 +171,7 @@ impl From<&Supplier> for NewSupplier {
 }
 
 /// A pack of one material from one supplier, as typed in, without its price.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct NewOffer {
     /// Whose it is.
     pub supplier_id: SupplierId,
@@ -190,7 +190,7 @@ pub struct NewOffer {
 }
 
 /// A price of a pack with the days on which it holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct NewPrice {
     /// Its first day.
     pub from_day: Day,

@@ -51,7 +51,7 @@ impl KnownList {
 }
 
 /// What taking a file in writes. What is new carries an identity below nothing, which the store replaces.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Hash)]
 pub struct Writes {
     /// Suppliers to add.
     pub new_suppliers: Vec<(SupplierId, NewSupplier)>,

@@ -150,7 +150,7 @@ pub struct Material {
 }
 
 /// How a fresh material is treated, and how long it lasts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Care {
     /// Minutes to condition one bunch.
     pub conditioning_minutes: i64,

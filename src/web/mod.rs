@@ -2,6 +2,7 @@
 //! Knows `ground` and `db`; knows no stage.
 
 pub mod answer;
+pub mod chance;
 pub mod flash;
 pub mod forms;
 pub mod guard;

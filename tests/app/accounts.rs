@@ -50,7 +50,7 @@ pub(crate) async fn accepted() -> TestStudio {
 }
 
 /// The value of a hidden field.
-fn hidden(page: &Page, name: &str) -> String {
+pub(crate) fn hidden(page: &Page, name: &str) -> String {
     let text = page.text();
     let marker = format!("name=\"{name}\" value=\"");
     let rest = text.split(&marker).nth(1).unwrap_or_else(|| panic!("no hidden {name} in {text}"));
@@ -65,7 +65,7 @@ pub(crate) async fn invoiced(studio: &TestStudio, part: &str) -> String {
     studio.post("/events/1/invoices", &[("part", part), ("once_key", &key)]).await.onward().to_owned()
 }
 
-async fn paid(studio: &TestStudio, client: i64, fields: &[(&str, &str)]) -> Page {
+pub(crate) async fn paid(studio: &TestStudio, client: i64, fields: &[(&str, &str)]) -> Page {
     let kind = if fields.contains(&("kind", "refund")) { "?kind=refund" } else { "" };
     let page = studio.get(&format!("/clients/{client}/payments/new{kind}")).await;
     let key = hidden(&page, "once_key");
@@ -172,7 +172,7 @@ async fn no_invoice_is_changed_or_removed() {
     }
 }
 
-async fn post_parts(studio: &TestStudio, fields: &[(String, String)]) -> Page {
+pub(crate) async fn post_parts(studio: &TestStudio, fields: &[(String, String)]) -> Page {
     let fields: Vec<(&str, &str)> =
         fields.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     studio.post("/events/1/account/parts", &fields).await
@@ -362,7 +362,7 @@ async fn what_an_invoice_says_of_a_client_is_kept() {
     studio.get(&deposit).await.says("PO 7");
 }
 
-async fn sql(studio: &TestStudio, statements: &'static str) {
+pub(crate) async fn sql(studio: &TestStudio, statements: &'static str) {
     let mut tx = studio.book.write().await.unwrap();
     sqlx::raw_sql(statements).execute(&mut *tx).await.unwrap();
     tx.commit().await.unwrap();

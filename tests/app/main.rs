@@ -22,6 +22,7 @@ mod house;
 mod loading;
 mod loans;
 mod losses;
+mod money_run;
 mod placing;
 mod prep;
 mod prep_placed;

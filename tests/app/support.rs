@@ -104,6 +104,11 @@ impl TestStudio {
         TestStudio { router, book, folder }
     }
 
+    /// The same studio at another moment.
+    pub(crate) fn wait_until(&mut self, now: &str) {
+        self.router = router(App::new(self.book.clone(), Clock::Fixed(now.parse().unwrap())));
+    }
+
     pub(crate) async fn get(&self, path: &str) -> Page {
         self.send(Request::get(path), Body::empty()).await
     }

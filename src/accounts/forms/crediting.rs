@@ -7,7 +7,7 @@ use crate::ground::money::Money;
 use crate::web::forms::{Checker, FieldErrors};
 
 /// What was typed.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Hash, Deserialize)]
 #[serde(default)]
 pub struct CreditForm {
     pub once_key: String,

@@ -11,7 +11,7 @@ use crate::studio::TaxRate;
 use crate::web::forms::{Checker, FieldErrors};
 
 /// What was typed.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Hash, Deserialize)]
 #[serde(default)]
 pub struct ExtrasForm {
     pub once_key: String,

@@ -2,8 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::accounts::ledger::Ledger;
-use crate::accounts::store::payments::NewPayment;
+use crate::accounts::ledger::{Ledger, NewPayment};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{ClientId, EventId, InvoiceId};
@@ -11,7 +10,7 @@ use crate::ground::money::Money;
 use crate::web::forms::{Checker, FieldErrors};
 
 /// What was typed.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, Hash, Deserialize)]
 #[serde(default)]
 pub struct PaymentForm {
     pub once_key: String,
@@ -65,6 +64,7 @@ impl PaymentForm {
         let invoice_id = self.invoice(&mut c, ledger);
         let event = self.event.trim().parse::<EventId>().ok();
         let new = NewPayment {
+            id: (),
             client_id: client,
             event_id: event.filter(|event| events.contains(event)),
             invoice_id: invoice_id.filter(|_| !self.is_refund()),

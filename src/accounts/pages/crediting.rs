@@ -13,6 +13,7 @@ use crate::accounts::store::invoices::{self, Place};
 use crate::accounts::store::terms;
 use crate::events;
 use crate::ground::dates::{Day, Moment};
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::InvoiceId;
 use crate::ground::money::Money;
 use crate::quotes::pages::Ink;
@@ -53,9 +54,14 @@ impl CreditPage {
     }
 }
 
-/// Once for this invoice with this much left.
-fn once_key(found: &Found) -> String {
+/// What was left of the invoice when the page was made: a credit note is made of that, or not at all.
+fn seen(found: &Found) -> String {
     format!("credit-{}-{}", found.kept.id, found.left().minor())
+}
+
+/// With all that was typed: sent twice it is one credit note, another amount or reason is another.
+fn once_key(id: InvoiceId, form: &CreditForm) -> String {
+    format!("credit-{id}-{}", fingerprint(form))
 }
 
 fn creditable(found: &Found) -> Result<(), Trouble> {
@@ -80,7 +86,7 @@ pub(super) async fn ask(
     creditable(&found)?;
     let all = visit.studio.formats.money_input(found.left());
     let amount = if form.amount.is_empty() { all } else { form.amount };
-    let form = CreditForm { once_key: once_key(&found), amount, reason: form.reason };
+    let form = CreditForm { once_key: seen(&found), amount, reason: form.reason };
     page(&CreditPage::new(&visit, &found, form, FieldErrors::default()))
 }
 
@@ -91,12 +97,13 @@ pub(super) async fn freeze(
     Form(form): Form<CreditForm>,
 ) -> Answer {
     let mut tx = app.book.write().await?;
-    if let Some(done) = invoices::of_key(&mut tx, &form.once_key).await? {
+    let key = once_key(id, &form);
+    if let Some(done) = invoices::of_key(&mut tx, &key).await? {
         return onward_saying(&app, format!("/invoices/{done}"), "This credit note was made already.");
     }
     let found = find(&mut tx, id).await?;
     creditable(&found)?;
-    if form.once_key != once_key(&found) {
+    if form.once_key != seen(&found) {
         return Err(Trouble::Conflict(
             "This invoice was credited in part meanwhile. No credit note was made: look at it again.".into(),
         ));
@@ -105,7 +112,8 @@ pub(super) async fn freeze(
         Ok(new) => new,
         Err(errors) => return refused(&CreditPage::new(&visit, &found, form, errors)),
     };
-    let made = keep(&mut tx, &visit.studio, &found, (amount, &reason), (visit.today, visit.now)).await?;
+    let what = (amount, reason.as_str(), key.as_str());
+    let made = keep(&mut tx, &visit.studio, &found, what, (visit.today, visit.now)).await?;
     tx.commit().await?;
     let saying = format!("A credit note over {} is made.", visit.studio.formats.money(amount));
     onward_saying(&app, format!("/invoices/{made}"), saying)
@@ -116,7 +124,7 @@ pub(super) async fn keep(
     connection: &mut sqlx::SqliteConnection,
     studio: &Studio,
     found: &Found,
-    (amount, reason): (Money, &str),
+    (amount, reason, key): (Money, &str, &str),
     (today, now): (Day, Moment),
 ) -> Result<InvoiceId, Trouble> {
     let terms = terms::terms(connection).await?;
@@ -140,7 +148,7 @@ pub(super) async fn keep(
     document.currency.clone_from(&of.document.currency);
     document.event.clone_from(&of.document.event);
     let place = Place { client: of.client_id, event: of.event_id, instalment: None, credits: Some(of.id) };
-    Ok(invoices::add(connection, number, place, &document, (&once_key(found), now)).await?)
+    Ok(invoices::add(connection, number, place, &document, (key, now)).await?)
 }
 
 /// Credits an amount of an invoice, as posting its page does.
@@ -148,10 +156,10 @@ pub async fn credit_invoice(
     connection: &mut sqlx::SqliteConnection,
     studio: &Studio,
     invoice: InvoiceId,
-    what: (Money, &str),
+    (amount, reason): (Money, &str),
     when: (Day, Moment),
 ) -> Result<InvoiceId, Trouble> {
     let found = find(connection, invoice).await?;
     creditable(&found)?;
-    keep(connection, studio, &found, what, when).await
+    keep(connection, studio, &found, (amount, reason, &seen(&found)), when).await
 }

@@ -10,7 +10,7 @@ use crate::accounts::DueKind;
 use crate::accounts::forms::plan::PlanForm;
 use crate::accounts::instalments::{Instalment, Part};
 use crate::accounts::ledger::{EventMoney, Ledger, Paid};
-use crate::accounts::schedule::Planned;
+use crate::accounts::schedule::{Planned, Schedule};
 use crate::accounts::store::{payments, plan};
 use crate::events::Ending;
 use crate::ground::choice::Choice;
@@ -113,13 +113,15 @@ impl EventPage {
     fn part(&self, place: usize, part: &Planned) -> PartLine {
         let f = &self.shell.formats;
         let late = part.due_on < self.shell.today;
+        let goes_on = self.opened.event.is_open();
         let standing = match (part.invoiced, part.amount.is_zero(), late) {
             (true, _, _) => ("done", "Invoiced".to_owned()),
+            (false, _, _) if !goes_on => ("off", "Called off".to_owned()),
             (false, true, _) => ("off", "Nothing is left for it".to_owned()),
             (false, false, true) => ("late", "To be invoiced".to_owned()),
             (false, false, false) => ("", "Not invoiced yet".to_owned()),
         };
-        let open = !part.invoiced && !part.amount.is_zero();
+        let open = goes_on && !part.invoiced && !part.amount.is_zero();
         PartLine {
             label: part.instalment.label.clone(),
             due: f.weekday(part.due_on),
@@ -149,7 +151,7 @@ impl EventPage {
 
     /// What no part takes, with what is to be done.
     fn unplanned(&self) -> Option<(String, bool)> {
-        let schedule = self.opened.schedule.as_ref().filter(|schedule| !schedule.unplanned.is_zero())?;
+        let schedule = self.goes_on().filter(|schedule| !schedule.unplanned.is_zero())?;
         let credit = schedule.unplanned < Money::ZERO;
         let amount = if credit { -schedule.unplanned } else { schedule.unplanned };
         Some((self.shell.formats.money(amount), credit))
@@ -157,7 +159,12 @@ impl EventPage {
 
     /// Whether more than one part is left, so that invoicing all of them at once is a choice.
     fn several_open(&self) -> bool {
-        self.opened.schedule.as_ref().is_some_and(|schedule| schedule.open().count() > 1)
+        self.goes_on().is_some_and(|schedule| schedule.open().count() > 1)
+    }
+
+    /// The parts of an event that was not called off: what of them is open can be invoiced.
+    fn goes_on(&self) -> Option<&Schedule> {
+        self.opened.schedule.as_ref().filter(|_| self.opened.event.is_open())
     }
 
     fn bills(&self) -> Vec<BillLine> {
@@ -283,7 +290,7 @@ pub(super) async fn save(
     }
     let invoiced = opened.schedule.iter().flat_map(|schedule| &schedule.parts).filter(|part| part.invoiced);
     let parts: Vec<Instalment> = invoiced.map(|part| part.instalment.clone()).chain(new).collect();
-    plan::keep(&mut tx, id, &parts).await?;
+    plan::keep(&mut tx, id, &parts, visit.now).await?;
     tx.commit().await?;
     onward_saying(&app, format!("/events/{id}/account"), "The parts of the payment are saved.")
 }

@@ -1,7 +1,5 @@
 //! An invoice beside the quote: what broke, what was added on the day.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use askama::Template;
 use axum::extract::State;
 
@@ -14,10 +12,12 @@ use crate::accounts::store::invoices::{self, Place};
 use crate::accounts::store::terms;
 use crate::events::Event;
 use crate::events::pages::event_or_trouble;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::EventId;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::studio::{self, TaxRate};
 use crate::web::answer::{Answer, Trouble, page, refused};
+use crate::web::chance::secret;
 use crate::web::flash::onward_saying;
 use crate::web::forms::{FieldErrors, Form};
 use crate::web::path::Path;
@@ -52,9 +52,7 @@ pub(super) async fn ask(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
             "An invoice needs a tax rate; it may be 0 %. Enter one in the settings.".into(),
         ));
     }
-    let terms = terms::terms(&mut visit.connection).await?;
-    let number = invoices::next_number(&mut visit.connection, terms.first_number).await?;
-    let form = ExtrasForm { once_key: format!("extras-{id}-{number}"), ..ExtrasForm::default() };
+    let form = ExtrasForm { once_key: secret()?, ..ExtrasForm::default() };
     page(&ExtrasPage::new(&visit, event, rates, form))
 }
 
@@ -74,7 +72,7 @@ pub(super) async fn freeze(
         }
     };
     // The page's own key and what was typed: sent twice it is one invoice, changed it is another.
-    let key = key(&form);
+    let key = key(id, &form);
     if let Some(invoice) = invoices::of_key(&mut tx, &key).await? {
         return onward_saying(&app, format!("/invoices/{invoice}"), "This invoice was made already.");
     }
@@ -98,10 +96,6 @@ pub(super) async fn freeze(
     onward_saying(&app, format!("/invoices/{invoice}"), format!("{} is made.", document.heading()))
 }
 
-fn key(form: &ExtrasForm) -> String {
-    let mut hasher = DefaultHasher::new();
-    (&form.about, &form.due_on).hash(&mut hasher);
-    (&form.extra_name, &form.extra_count, &form.extra_price, &form.extra_tax).hash(&mut hasher);
-    let short: String = form.once_key.chars().take(60).collect();
-    format!("{short}-{:016x}", hasher.finish())
+fn key(event: EventId, form: &ExtrasForm) -> String {
+    format!("extras-{event}-{}", fingerprint(form))
 }

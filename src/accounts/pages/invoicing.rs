@@ -110,6 +110,9 @@ async fn drawn(
     studio: &Studio,
     (asked, today): (&str, Day),
 ) -> Result<Drawn, Trouble> {
+    if !opened.event.is_open() {
+        return Err(Trouble::Conflict(called_off(opened)));
+    }
     let nothing = || Trouble::Conflict("A quote is invoiced once a version of it is accepted.".into());
     let (whole, schedule) = opened.whole().zip(opened.schedule.as_ref()).ok_or_else(nothing)?;
     let place = match asked {
@@ -148,6 +151,14 @@ async fn drawn(
     Ok(Drawn { document, number, part: part.map(|(place, _)| place), key })
 }
 
+fn called_off(opened: &Opened) -> String {
+    format!(
+        "{} was called off: its quote is not invoiced any further. What is kept of it is settled by the studio’s table, on \
+        the account’s page under “What is kept and what goes back”.",
+        opened.event.name
+    )
+}
+
 fn of_version(version: i64, whole: &Figures, studio: &Studio) -> String {
     format!("Of quote {version}, which comes to {}", studio.formats.money(whole.total))
 }
@@ -171,7 +182,7 @@ async fn keep(
     let event = opened.event.id;
     // From the first invoice on the event's parts are its own, so that what was invoiced stays with its part.
     if opened.plan_version == 0 {
-        plan::keep(connection, event, &opened.parts).await?;
+        plan::keep(connection, event, &opened.parts, now).await?;
     }
     let parts =
         plan::plans(connection, &[event]).await?.remove(&event).map(|plan| plan.parts).unwrap_or_default();

@@ -6,13 +6,14 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::accounts::forms::payments::PaymentForm;
-use crate::accounts::ledger::{Account, Ledger};
-use crate::accounts::store::payments::{self, NewPayment};
-use crate::accounts::store::terms;
+use crate::accounts::ledger::{Account, Ledger, NewPayment};
+use crate::accounts::store::{payments, terms};
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::{ClientId, EventId, PaymentId};
 use crate::ground::money::Money;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused};
+use crate::web::chance::secret;
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{FieldErrors, Form, Query};
 use crate::web::path::Path;
@@ -89,9 +90,8 @@ pub(super) async fn ask(mut visit: Visit, Path(id): Path<ClientId>, Query(begin)
         Some(account) => f.money_input(account.open()),
         None => String::new(),
     };
-    let rows = payments::paid(&mut visit.connection, Some(&[id])).await?.len();
     let form = PaymentForm {
-        once_key: format!("payment-{id}-{rows}"),
+        once_key: secret()?,
         kind: if refund { "refund" } else { "payment" }.into(),
         amount,
         paid_on: visit.today.to_string(),
@@ -116,7 +116,7 @@ pub(super) async fn record(
     let mut tx = app.book.write().await?;
     let name = client_name(&mut tx, id).await?;
     let ledger = payments::ledger_of(&mut tx, id).await?;
-    let key = key(&form);
+    let key = key(id, &form);
     // Asked before the form is read: what the first click changed must not refuse the second.
     if payments::is_used(&mut tx, &key).await? {
         return onward_saying(&app, back(id, &form), "This was recorded already.");
@@ -143,11 +143,10 @@ pub(super) async fn record(
     )
 }
 
-/// The page's own key with what makes the row: sent twice it is one row; another amount from the same page is another.
-fn key(form: &PaymentForm) -> String {
-    let short: String = form.once_key.chars().take(60).collect();
-    let typed: String = form.amount.chars().filter(char::is_ascii_digit).take(20).collect();
-    format!("{short}-{}-{typed}", form.kind.chars().take(8).collect::<String>())
+/// Every showing of the form has its own mark, and what was typed is in the key: sent twice it is one row, the same from
+/// two open forms is two, something else from the same form is another.
+fn key(client: ClientId, form: &PaymentForm) -> String {
+    format!("payment-{client}-{}", fingerprint(form))
 }
 
 pub(super) async fn reverse(State(app): State<App>, visit: Visit, Path(id): Path<PaymentId>) -> Answer {
@@ -159,6 +158,7 @@ pub(super) async fn reverse(State(app): State<App>, visit: Visit, Path(id): Path
         ));
     }
     let reversal = NewPayment {
+        id: (),
         client_id: row.client_id,
         event_id: row.event_id,
         invoice_id: row.invoice_id,

@@ -193,12 +193,13 @@ pub async fn invoiced_of_parts(
     Ok(rows.into_iter().map(|row| (row.instalment, row.invoiced)).collect())
 }
 
-/// The names of clients that have an invoice, also of removed ones.
+/// The names of clients that have an invoice or paid something, also of removed ones.
 pub async fn client_names(
     connection: &mut SqliteConnection,
 ) -> Result<BTreeMap<ClientId, String>, sqlx::Error> {
     let rows = sqlx::query!(
-        r#"SELECT id AS "id: ClientId", name FROM client WHERE id IN (SELECT client_id FROM invoice)"#
+        r#"SELECT id AS "id: ClientId", name FROM client
+        WHERE id IN (SELECT client_id FROM invoice UNION SELECT client_id FROM payment)"#
     )
     .fetch_all(connection)
     .await?;

@@ -2,35 +2,10 @@
 
 use sqlx::SqliteConnection;
 
-use crate::accounts::ledger::{Ledger, Paid, ledgers};
+use crate::accounts::ledger::{Ledger, NewPayment, Paid, ledgers};
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{ClientId, EventId, InvoiceId, PaymentId, json_list};
 use crate::ground::money::Money;
-
-/// A row to be kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NewPayment {
-    /// Whose.
-    pub client_id: ClientId,
-    /// For which event, if that was said.
-    pub event_id: Option<EventId>,
-    /// For which invoice, if that was said.
-    pub invoice_id: Option<InvoiceId>,
-    /// Whether it goes back to the client.
-    pub refund: bool,
-    /// Which row it reverses.
-    pub reverses: Option<PaymentId>,
-    /// The day on which it was paid.
-    pub paid_on: Day,
-    /// How much.
-    pub amount: Money,
-    /// By transfer, in cash, by card.
-    pub how: String,
-    /// What stands on the bank statement.
-    pub reference: String,
-    /// What to remember.
-    pub note: String,
-}
 
 /// The rows of some clients, or of all, in the order in which they were recorded.
 pub async fn paid(

@@ -7,7 +7,7 @@ use sqlx::SqliteConnection;
 use super::terms::{InstalmentRow, due, json, part};
 use crate::accounts::DueKind;
 use crate::accounts::instalments::Instalment;
-use crate::ground::dates::Day;
+use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, InstalmentId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
@@ -31,7 +31,7 @@ pub async fn plans(
         r#"SELECT p.event_id AS "event_id: EventId", version, i.id AS "id?: InstalmentId", label AS "label?",
             share AS "share: Share", amount AS "amount: Money", due AS "due?: DueKind", due_days AS "due_days?",
             due_on AS "due_on: Day"
-        FROM payment_plan p LEFT JOIN event_instalment i ON i.event_id = p.event_id
+        FROM payment_plan p LEFT JOIN event_instalment i ON i.event_id = p.event_id AND i.removed_at IS NULL
         WHERE p.event_id IN (SELECT value FROM json_each(?)) ORDER BY p.event_id, position, i.id"#,
         events
     )
@@ -51,12 +51,13 @@ pub async fn plans(
     Ok(plans)
 }
 
-/// Keeps an event's parts and counts the save: known ones are changed, new ones added, those left out removed. Parts that
-/// were invoiced must be among them.
+/// Keeps an event's parts and counts the save: known ones are changed, new ones added, those left out removed. Parts of
+/// which something is invoiced must be among them; one whose invoice was wholly credited keeps its row.
 pub async fn keep(
     connection: &mut SqliteConnection,
     event: EventId,
     parts: &[Instalment],
+    now: Moment,
 ) -> Result<(), sqlx::Error> {
     sqlx::query!(
         "INSERT INTO payment_plan (event_id) VALUES (?) ON CONFLICT (event_id) DO UPDATE SET version = version + 1",
@@ -66,7 +67,17 @@ pub async fn keep(
     .await?;
     let known = json_list(&parts.iter().filter_map(|part| part.id).collect::<Vec<_>>());
     sqlx::query!(
-        "DELETE FROM event_instalment WHERE event_id = ? AND id NOT IN (SELECT value FROM json_each(?))",
+        "DELETE FROM event_instalment WHERE event_id = ? AND id NOT IN (SELECT value FROM json_each(?))
+            AND id NOT IN (SELECT instalment_id FROM invoice WHERE instalment_id IS NOT NULL)",
+        event,
+        known
+    )
+    .execute(&mut *connection)
+    .await?;
+    sqlx::query!(
+        "UPDATE event_instalment SET removed_at = ?
+        WHERE event_id = ? AND id NOT IN (SELECT value FROM json_each(?)) AND removed_at IS NULL",
+        now,
         event,
         known
     )

@@ -12,6 +12,7 @@ use crate::prep::event_work;
 use crate::pull_list::loans::bookings::{Span, bookings};
 use crate::pull_list::loans::store::{self as loan_store, MOST_DAYS};
 use crate::stem_order::placing;
+use crate::web::chance::secret;
 
 /// Flowers are ordered at most so long before their event: the longest cut-off, and a holding life behind it.
 const FARTHEST: i64 = 75;
@@ -57,11 +58,4 @@ pub async fn feed_or_begun(book: &Book, connection: &mut SqliteConnection) -> Re
     let feed = store::feed(&mut tx).await?;
     tx.commit().await?;
     feed.ok_or_else(|| anyhow::anyhow!("the calendar's row is not there after it was made"))
-}
-
-/// 32 letters and digits that nobody can guess: 128 bits from the system's own source of chance.
-pub fn secret() -> Result<String, getrandom::Error> {
-    let mut bytes = [0_u8; 16];
-    getrandom::fill(&mut bytes)?;
-    Ok(format!("{:032x}", u128::from_be_bytes(bytes)))
 }

@@ -8,13 +8,14 @@ use axum::response::IntoResponse;
 use axum::routing::{get, post};
 
 use super::forms::{REMINDERS, ReminderForm, SpanForm};
-use super::gathered::{feed_or_begun, gather, secret};
+use super::gathered::{feed_or_begun, gather};
 use super::written::{self, Around};
 use super::{Covered, Entry, Feed, Standing, When, store};
 use crate::desk::outlook::{Desk, local_now};
 use crate::ground::choice::Choice;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, download, page, refused, stale};
+use crate::web::chance::secret;
 use crate::web::flash::onward_saying;
 use crate::web::forms::{Difference, FieldErrors, Form, Query};
 use crate::web::path::Path;

@@ -8,8 +8,6 @@
 //!
 //! Pure: text out of values.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use jiff::civil::DateTime;
 use jiff::tz::TimeZone;
 
@@ -17,6 +15,7 @@ use super::content_lines::ContentLines;
 use super::{Entry, Kind, Standing, When};
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment};
+use crate::ground::fingerprint::fingerprint;
 
 /// A reader fetches the feed anew after so long.
 const REFRESH: &str = "PT1H";
@@ -61,10 +60,8 @@ pub fn calendar(entries: &[Entry], around: &Around) -> String {
 /// Tells one state of the calendar from another, whenever it is written.
 #[must_use]
 pub fn mark(entries: &[Entry], around: &Around) -> String {
-    let mut hasher = DefaultHasher::new();
-    entries.hash(&mut hasher);
-    (around.studio, around.zone.iana_name(), around.book, around.origin, around.reminder).hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    let around = (around.studio, around.zone.iana_name(), around.book, around.origin, around.reminder);
+    fingerprint(&(entries, around))
 }
 
 fn add_event(lines: &mut ContentLines, entry: &Entry, around: &Around) {

@@ -1,7 +1,5 @@
 //! The forms of who works when, and of a pin.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use serde::Deserialize;
 
 use super::shifts::{BEGINS, Exception, Otherwise, Shifts, WeekdayShift};
@@ -65,9 +63,7 @@ pub type NewShifts = (Shifts, Option<i64>);
 /// Tells one state of the shifts from another, so that a stale save is noticed.
 #[must_use]
 pub fn fingerprint(shifts: &Shifts, dress: Option<i64>) -> String {
-    let mut hasher = DefaultHasher::new();
-    format!("{shifts:?}{dress:?}").hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    crate::ground::fingerprint::fingerprint(&(shifts, dress))
 }
 
 impl ShiftForm {

@@ -30,7 +30,7 @@ choices! {
 }
 
 /// The shift of a weekday.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct WeekdayShift {
     /// When it begins.
     pub begins: TimeOfDay,
@@ -43,7 +43,7 @@ pub struct WeekdayShift {
 }
 
 /// A day that is otherwise.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Exception {
     /// Which day.
     pub day: Day,
@@ -58,7 +58,7 @@ pub struct Exception {
 }
 
 /// Who works when.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Hash)]
 pub struct Shifts {
     /// By weekday, Monday first; nobody has said anything where all are none.
     pub week: [Option<WeekdayShift>; 7],

@@ -1,13 +1,14 @@
 //! The forms: the studio's sets of alternatives, how much an event's pieces matter, and taking a choice.
 
 use std::collections::HashSet;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::Hash;
 
 use serde::Deserialize;
 
 use super::{Alternative, Wish};
 use crate::events::Piece;
 use crate::events::recipe_names::RecipeNames;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{PieceId, RecipeId};
 use crate::quotes::forms::cell;
@@ -195,11 +196,7 @@ pub struct TakingForm {
 
 /// Tells one state of the rows from another.
 fn seen(rows: impl Iterator<Item = impl Hash>) -> String {
-    let mut hasher = DefaultHasher::new();
-    for row in rows {
-        row.hash(&mut hasher);
-    }
-    format!("{:016x}", hasher.finish())
+    fingerprint(&rows.collect::<Vec<_>>())
 }
 
 #[cfg(test)]

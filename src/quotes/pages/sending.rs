@@ -1,7 +1,5 @@
 //! The document before it is sent, and sending it: freezing a version. It leaves the house, so it is looked at first.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
@@ -10,6 +8,7 @@ use super::ink::Ink;
 use super::opening::{Drafted, Opened, drafted, open};
 use crate::events::Event;
 use crate::ground::dates::Day;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, QuoteId, QuoteVersionId};
 use crate::ground::money::Money;
@@ -76,9 +75,7 @@ pub(in crate::quotes) fn no_rates() -> Trouble {
 
 /// Once a version of an event and of exactly these figures and words.
 fn once_key(event: EventId, number: i64, document: &Document) -> String {
-    let mut hasher = DefaultHasher::new();
-    document.hash(&mut hasher);
-    format!("{event}-{number}-{:016x}", hasher.finish())
+    format!("{event}-{number}-{}", fingerprint(document))
 }
 
 fn obstacles(priced: &Priced) -> Vec<String> {

@@ -1,13 +1,12 @@
 //! The plan of taking a file in: what each line means, and what would be written.
 
 use std::collections::HashMap;
-use std::fmt::Write as _;
-use std::hash::{DefaultHasher, Hasher};
 
 use super::super::super::file::columns::{COLUMNS, Subject, header};
 use super::super::super::file::table::{Line, Table};
 use super::super::super::file::{KnownList, Writes, key};
 use crate::ground::dates::Day;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::formats::{Formats, clipped};
 use crate::ground::ids::{MaterialId, SupplierId};
 use crate::web::forms::{Difference, FieldErrors};
@@ -90,17 +89,7 @@ impl Plan {
     /// A number that is another one as soon as another thing would be written.
     #[must_use]
     pub fn fingerprint(&self) -> String {
-        struct Hashed(DefaultHasher);
-        impl std::fmt::Write for Hashed {
-            fn write_str(&mut self, text: &str) -> std::fmt::Result {
-                self.0.write(text.as_bytes());
-                Ok(())
-            }
-        }
-        let mut hashed = Hashed(DefaultHasher::new());
-        // Writing to a hasher cannot fail.
-        let _ = write!(hashed, "{:?}", self.writes);
-        format!("{:016x}", hashed.0.finish())
+        fingerprint(&self.writes)
     }
 }
 

@@ -1,12 +1,12 @@
 //! Before an order leaves the house: what will be ordered from whom, what to know first; and placing it, once.
 
 use std::collections::BTreeSet;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 use askama::Template;
 use axum::extract::State;
 use sqlx::SqliteConnection;
 
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::{EventId, SupplierId};
 use crate::ground::money::Money;
 use crate::stem_order::forms::{OrderQuery, address};
@@ -173,11 +173,8 @@ fn events_of_order(order: &StemOrder) -> Vec<EventId> {
 
 /// Once what was asked for, exactly these lines, and these orders before it.
 fn once_key(asked: &Asked, rows: &[String], placed: &[PlacedOrder]) -> String {
-    let mut hasher = DefaultHasher::new();
-    address("", asked).hash(&mut hasher);
-    rows.hash(&mut hasher);
-    placed.iter().map(|order| order.number).collect::<Vec<_>>().hash(&mut hasher);
-    format!("{:016x}", hasher.finish())
+    let before: Vec<i64> = placed.iter().map(|order| order.number).collect();
+    fingerprint(&(address("", asked), rows, before))
 }
 
 pub(super) async fn place(
