@@ -11,6 +11,7 @@ use crate::ground::ids::TaxRateId;
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 pub use crate::quotes::document::Occasion;
+use crate::studio::TaxRate;
 
 choices! {
     /// What a document asks for or takes back.
@@ -195,6 +196,20 @@ pub struct TaxPart {
 }
 
 impl TaxPart {
+    /// One of the studio's rates, with nothing reckoned yet.
+    #[must_use]
+    pub fn of(rate: &TaxRate) -> TaxPart {
+        TaxPart {
+            id: Some(rate.id),
+            name: rate.name.clone(),
+            rate: rate.rate,
+            category: None,
+            reason: String::new(),
+            net: Money::ZERO,
+            amount: Money::ZERO,
+        }
+    }
+
     /// The taxable amount with its tax.
     #[must_use]
     pub fn gross(&self) -> Money {

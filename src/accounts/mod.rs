@@ -19,6 +19,7 @@ pub mod iban;
 pub mod instalments;
 pub mod issuing;
 pub mod ledger;
+pub mod loan_charges;
 pub mod pages;
 pub mod reminders;
 #[cfg(test)]

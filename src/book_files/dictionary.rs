@@ -118,7 +118,8 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
-            | "price" | "charge_each" | "typed_price" | "budget" | "total" | "fee" | "goods" | "amount",
+            | "price" | "charge_each" | "each" | "typed_price" | "budget" | "total" | "fee" | "goods"
+            | "amount",
         ) => Meaning::Money,
         (
             _,
@@ -280,6 +281,7 @@ fn account_words(table: &str) -> &'static str {
         "payment_plan" => "Events that have their own parts of the payment.",
         "event_instalment" => "The parts of an event's payment.",
         "invoice" => "Invoices and credit notes, frozen as JSON; never changed, credited instead.",
+        "charged_loan" => "Lent pieces lost that an invoice charges; never changed.",
         "payment" => "What came in and went back; a mistaken row is reversed by a row of its own.",
         _ => "",
     }

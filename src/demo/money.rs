@@ -4,8 +4,8 @@
 use anyhow::bail;
 use sqlx::SqliteConnection;
 
-use crate::accounts::pages::{credit_invoice, draw_up};
 use crate::accounts::ledger::NewPayment;
+use crate::accounts::pages::{credit_invoice, draw_up};
 use crate::accounts::store::payments;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{ClientId, EventId, InvoiceId};

@@ -99,8 +99,11 @@ mod tests {
         assert_eq!(fingerprint(&[Way::Here, Way::There(-3)]), KNOWN[2]);
     }
 
-    const KNOWN: [&str; 3] =
-        ["f95bafbdd342b60e0303137a936cb8ad", "f18599309ea746e35d122abf92ccfc0c", "9af03834ddc674545d2aca65971d97ad"];
+    const KNOWN: [&str; 3] = [
+        "f95bafbdd342b60e0303137a936cb8ad",
+        "f18599309ea746e35d122abf92ccfc0c",
+        "9af03834ddc674545d2aca65971d97ad",
+    ];
 
     #[test]
     fn what_stands_in_which_field_tells_apart() {

@@ -6,7 +6,8 @@ use crate::accounts::document::TaxPart;
 use crate::accounts::drawing_up::Extra;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::money::Money;
+use crate::ground::ids::TaxRateId;
+use crate::ground::quantity::Share;
 use crate::studio::TaxRate;
 use crate::web::forms::{Checker, FieldErrors};
 
@@ -97,15 +98,8 @@ fn line(c: &mut Checker, row: &ExtraRow, rates: &[TaxRate]) -> Extra {
         c.refuse(field("tax"), "Choose one of the studio's tax rates.");
     }
     let count = if row.count.trim().is_empty() { "1" } else { &row.count };
-    let tax = TaxPart {
-        id: rate.map(|rate| rate.id),
-        name: rate.map(|rate| rate.name.clone()).unwrap_or_default(),
-        rate: rate.map(|rate| rate.rate).unwrap_or_default(),
-        category: None,
-        reason: String::new(),
-        net: Money::ZERO,
-        amount: Money::ZERO,
-    };
+    let unknown = || TaxRate { id: TaxRateId(0), name: String::new(), rate: Share::default() };
+    let tax = rate.map_or_else(|| TaxPart::of(&unknown()), TaxPart::of);
     Extra {
         name: c.name(&field("name"), &row.name, "what it is"),
         count: c.whole(&field("count"), count, 1..=100_000),

@@ -6,10 +6,10 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use super::crediting::credit_invoice;
-use super::opening::{Opened, credits_among, open, party};
+use super::opening::{Opened, open, party};
 use crate::accounts::cancellation::{Settled, credits, settle};
-use crate::accounts::document::{Kind, TaxPart};
-use crate::accounts::drawing_up::{left_of, part_of, plain};
+use crate::accounts::document::Kind;
+use crate::accounts::drawing_up::{part_of, plain};
 use crate::accounts::issuing::{Around, Subject, issue};
 use crate::accounts::store::invoices::{self, Place};
 use crate::accounts::store::payments;
@@ -101,14 +101,7 @@ async fn case(connection: &mut SqliteConnection, id: EventId) -> Result<Case, Tr
         ));
     };
     let total = version.frozen.document.total;
-    let invoices =
-        opened.kept.iter().filter(|one| one.credits_id.is_none() && one.document.kind != Kind::Other);
-    let left: Vec<(InvoiceId, String, Money)> = invoices
-        .map(|one| {
-            let left = left_of(&one.document.figures, &credits_among(&opened.kept, one));
-            (one.id, one.document.number.clone(), left.iter().map(TaxPart::gross).sum())
-        })
-        .collect();
+    let left = opened.left_of_invoices();
     let amounts: Vec<Money> = left.iter().map(|(.., left)| *left).collect();
     let settled =
         settle(&opened.terms.cancellation, (off, opened.event.day), total, amounts.iter().copied().sum());

@@ -5,8 +5,10 @@ use std::collections::HashSet;
 use askama::Template;
 use axum::extract::State;
 
+use super::loan_charges::LoanCharges;
 use super::opening::{Opened, open, standing};
 use crate::accounts::DueKind;
+use crate::accounts::cancellation::credits;
 use crate::accounts::forms::plan::PlanForm;
 use crate::accounts::instalments::{Instalment, Part};
 use crate::accounts::ledger::{EventMoney, Ledger, Paid};
@@ -30,6 +32,7 @@ struct EventPage {
     opened: Opened,
     ledger: Ledger,
     paid: Vec<Paid>,
+    loans: LoanCharges,
     form: PlanForm,
     errors: FieldErrors,
     differences: Vec<Difference>,
@@ -72,11 +75,13 @@ impl EventPage {
         let client = opened.event.client_id;
         let ledger = payments::ledger_of(&mut visit.connection, client).await?;
         let paid = payments::paid(&mut visit.connection, Some(&[client])).await?;
+        let loans = LoanCharges::read(&mut visit.connection, opened.event.id).await?;
         let form = PlanForm::of(opened.plan_version, open_parts(&opened).into_iter(), &visit.studio.formats);
         Ok(EventPage {
             shell: visit.shell(Section::Accounts, format!("Account of {}", opened.event.name)),
             ledger,
             paid,
+            loans,
             form,
             opened,
             errors: FieldErrors::default(),
@@ -149,12 +154,26 @@ impl EventPage {
         }
     }
 
-    /// What no part takes, with what is to be done.
-    fn unplanned(&self) -> Option<(String, bool)> {
-        let schedule = self.goes_on().filter(|schedule| !schedule.unplanned.is_zero())?;
-        let credit = schedule.unplanned < Money::ZERO;
-        let amount = if credit { -schedule.unplanned } else { schedule.unplanned };
-        Some((self.shell.formats.money(amount), credit))
+    /// What no part takes since the accepted version has risen.
+    fn unplanned(&self) -> Option<String> {
+        let schedule = self.goes_on().filter(|schedule| schedule.unplanned > Money::ZERO)?;
+        Some(self.shell.formats.money(schedule.unplanned))
+    }
+
+    /// What was invoiced more than the accepted version comes to, and which invoices are credited by how much, the latest
+    /// first.
+    fn too_much(&self) -> Option<(String, Vec<(String, String)>)> {
+        let schedule = self.goes_on().filter(|schedule| schedule.unplanned < Money::ZERO)?;
+        let left = self.opened.left_of_invoices();
+        let amounts: Vec<Money> = left.iter().map(|(.., left)| *left).collect();
+        let credits = left.iter().zip(credits(&amounts, -schedule.unplanned));
+        let f = &self.shell.formats;
+        let credit = |((id, number, _), amount): (&(InvoiceId, String, Money), Money)| {
+            let path = format!("/invoices/{id}/credit?amount={}&reason=Fewer+pieces", f.money_input(amount));
+            (format!("Credit {} of invoice {number}", f.money(amount)), path)
+        };
+        let credits = credits.filter(|(_, amount)| !amount.is_zero()).map(credit).rev().collect();
+        Some((f.money(-schedule.unplanned), credits))
     }
 
     /// Whether more than one part is left, so that invoicing all of them at once is a choice.

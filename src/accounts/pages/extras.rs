@@ -48,9 +48,7 @@ pub(super) async fn ask(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let event = event_or_trouble(&mut visit.connection, id).await?;
     let rates = studio::store::tax_rates(&mut visit.connection).await?;
     if rates.is_empty() {
-        return Err(Trouble::Conflict(
-            "An invoice needs a tax rate; it may be 0 %. Enter one in the settings.".into(),
-        ));
+        return Err(no_rates());
     }
     let form = ExtrasForm { once_key: secret()?, ..ExtrasForm::default() };
     page(&ExtrasPage::new(&visit, event, rates, form))
@@ -98,4 +96,8 @@ pub(super) async fn freeze(
 
 fn key(event: EventId, form: &ExtrasForm) -> String {
     format!("extras-{event}-{}", fingerprint(form))
+}
+
+pub(super) fn no_rates() -> Trouble {
+    Trouble::Conflict("An invoice needs a tax rate; it may be 0 %. Enter one in the settings.".into())
 }

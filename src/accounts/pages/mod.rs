@@ -7,6 +7,7 @@ mod event;
 mod extras;
 mod invoice;
 mod invoicing;
+mod loan_charges;
 pub(crate) mod opening;
 mod overview;
 mod paying;
@@ -34,6 +35,7 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/invoices", post(invoicing::freeze))
         .route("/events/{id}/invoices/new", get(invoicing::show))
         .route("/events/{id}/cancellation", get(cancelling::show).post(cancelling::settle_it))
+        .route("/events/{id}/loan-charges", post(loan_charges::freeze))
         .route("/events/{id}/extras", get(extras::ask).post(extras::freeze))
         .route("/invoices/{id}", get(invoice::show))
         .route("/invoices/{id}/ubl", get(invoice::e_invoice))

@@ -2,7 +2,7 @@
 
 use sqlx::SqliteConnection;
 
-use crate::accounts::document::{Document, Earlier, Figures, Kind, Party};
+use crate::accounts::document::{Document, Earlier, Figures, Kind, Party, TaxPart};
 use crate::accounts::drawing_up::{Before, left_of};
 use crate::accounts::instalments::Instalment;
 use crate::accounts::issuing::buyer;
@@ -15,7 +15,7 @@ use crate::events::Event;
 use crate::events::pages::event_or_trouble;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{ClientId, EventId};
+use crate::ground::ids::{ClientId, EventId, InvoiceId};
 use crate::ground::money::Money;
 use crate::quotes::pages::Ink;
 use crate::quotes::{self, Acceptance, Version, standing_acceptance};
@@ -84,6 +84,16 @@ impl Opened {
     /// The figures of the accepted version.
     pub(super) fn whole(&self) -> Option<Figures> {
         self.accepted.as_ref().map(|(version, _)| whole::whole(&version.frozen.document))
+    }
+
+    /// What credit notes leave of each invoice of the quote, oldest first: what can be credited of it.
+    pub(super) fn left_of_invoices(&self) -> Vec<(InvoiceId, String, Money)> {
+        let invoices = self.kept.iter().filter(|one| one.credits_id.is_none() && !is_beside(one, &self.kept));
+        let left = invoices.map(|one| {
+            let left = left_of(&one.document.figures, &credits_among(&self.kept, one));
+            (one.id, one.document.number.clone(), left.iter().map(TaxPart::gross).sum())
+        });
+        left.collect()
     }
 
     /// The invoices of the quote with what credit notes leave of them, oldest first; those wholly credited are left out.

@@ -1,5 +1,5 @@
 //! What is charged for pieces that did not come back whole: broken and missing × the price of replacing one.
-//! Listed for the invoice, which is not made here.
+//! Listed for the invoice, which the accounts make of them.
 //!
 //! May import: this room's types, `ground`, `price_list`'s guard for cells, `csv`.
 
@@ -16,6 +16,8 @@ use crate::price_list::file::escape::guarded;
 /// What is charged for one material.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Charge {
+    /// Which.
+    pub id: MaterialId,
     /// Its name.
     pub material: String,
     /// How many are broken.
@@ -43,10 +45,11 @@ impl Charge {
 
 /// What is charged for an event's count, by the material's name: nothing unless the studio says so.
 #[must_use]
-pub(crate) fn charges(count: &Count, materials: &HashMap<MaterialId, Material>) -> Vec<Charge> {
+pub fn charges(count: &Count, materials: &HashMap<MaterialId, Material>) -> Vec<Charge> {
     let lost =
         count.lines.iter().filter(|line| count.charged && line.lost() > 0 && !line.charge_each.is_zero());
     let charge = |line: &super::CountedLine| Charge {
+        id: line.material,
         material: materials.get(&line.material).map_or_else(String::new, |material| material.name.clone()),
         broken: line.broken,
         missing: line.missing,
