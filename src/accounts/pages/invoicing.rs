@@ -110,7 +110,7 @@ async fn drawn(
     studio: &Studio,
     (asked, today): (&str, Day),
 ) -> Result<Drawn, Trouble> {
-    if !opened.event.is_open() {
+    if opened.called_off().is_some_and(|off| off <= today) {
         return Err(Trouble::Conflict(called_off(opened)));
     }
     let nothing = || Trouble::Conflict("A quote is invoiced once a version of it is accepted.".into());

@@ -81,6 +81,11 @@ fn is_beside(one: &Kept, kept: &[Kept]) -> bool {
 }
 
 impl Opened {
+    /// The day on which it was called off or lost, if it was: from then on nothing more of its quote is invoiced.
+    pub(super) fn called_off(&self) -> Option<Day> {
+        self.event.ended.filter(|_| !self.event.is_open()).map(|(day, _)| day)
+    }
+
     /// The figures of the accepted version.
     pub(super) fn whole(&self) -> Option<Figures> {
         self.accepted.as_ref().map(|(version, _)| whole::whole(&version.frozen.document))
