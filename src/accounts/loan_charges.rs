@@ -52,16 +52,15 @@ impl ToCharge {
 /// a material's pieces lost − pieces charged, at the price of the latest count; found again, at the price at which they
 /// were charged.
 #[must_use]
-pub fn to_charge(charges: &[Charge], charged: &[Charged]) -> ToCharge {
+pub fn to_charge(lost: &[Charge], charged: &[Charged]) -> ToCharge {
     let mut before: BTreeMap<MaterialId, Charged> = BTreeMap::new();
     for row in charged {
         before.entry(row.material).and_modify(|sum| sum.pieces += row.pieces).or_insert_with(|| row.clone());
     }
     let mut due = ToCharge::default();
-    for charge in charges {
-        let lost = charge.broken + charge.missing;
+    for charge in lost {
         let had = before.remove(&charge.id);
-        let pieces = lost - had.as_ref().map_or(0, |had| had.pieces);
+        let pieces = charge.broken + charge.missing - had.as_ref().map_or(0, |had| had.pieces);
         if pieces > 0 {
             let name = charge.material.clone();
             due.open.push(Charged { material: charge.id, name, pieces, each: charge.each });

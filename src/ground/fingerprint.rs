@@ -72,16 +72,18 @@ mod tests {
 
     use super::*;
 
+    struct Raw(&'static [u8]);
+
+    impl Hash for Raw {
+        fn hash<H: Hasher>(&self, state: &mut H) {
+            state.write(self.0);
+        }
+    }
+
     #[test]
     fn nothing_and_three_letters_are_those_of_the_standard() {
         // FIPS 180-4's example "abc" and the digest of nothing, as published by NIST; the first half of each.
         assert_eq!(fingerprint(&()), "e3b0c44298fc1c149afbf4c8996fb924");
-        struct Raw(&'static [u8]);
-        impl Hash for Raw {
-            fn hash<H: Hasher>(&self, state: &mut H) {
-                state.write(self.0);
-            }
-        }
         assert_eq!(fingerprint(&Raw(b"abc")), "ba7816bf8f01cfea414140de5dae2223");
     }
 

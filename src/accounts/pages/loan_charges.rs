@@ -40,7 +40,7 @@ impl LoanCharges {
         event: EventId,
     ) -> Result<LoanCharges, Trouble> {
         let charged = charged_loans::charged(connection, event).await?;
-        let charges = match loans::store::count(connection, event).await? {
+        let lost = match loans::store::count(connection, event).await? {
             Some(count) => {
                 let ids: Vec<_> = count.lines.iter().map(|line| line.material).collect();
                 let materials = price_list::store::materials(connection, &ids).await?;
@@ -48,7 +48,7 @@ impl LoanCharges {
             }
             None => Vec::new(),
         };
-        let due = to_charge(&charges, &charged);
+        let due = to_charge(&lost, &charged);
         let rates = studio::store::tax_rates(connection).await?;
         // What was charged before is part of it: the same pieces lost anew are another invoice.
         let seen = |list: &[Charged]| -> Vec<(i64, i64, i64)> {
@@ -60,7 +60,7 @@ impl LoanCharges {
     }
 
     /// `Urn: 3 × €18.00 = €54.00`, a material each.
-    pub(super) fn working(&self, formats: &Formats) -> Vec<String> {
+    pub(super) fn working(&self, formats: Formats) -> Vec<String> {
         let line = |one: &Charged| {
             let (each, amount) = (formats.money(one.each), formats.money(one.amount()));
             format!("{}: {} × {each} = {amount}", one.name, one.pieces)
@@ -69,7 +69,7 @@ impl LoanCharges {
     }
 
     /// What is to be credited since it was found again.
-    pub(super) fn found(&self, formats: &Formats) -> Option<String> {
+    pub(super) fn found(&self, formats: Formats) -> Option<String> {
         let line =
             |one: &Charged| format!("{} × {} at {} each", one.pieces, one.name, formats.money(one.each));
         let found: Vec<String> = self.due.too_many.iter().map(line).collect();

@@ -4,6 +4,7 @@
 //! May import: this room's types, `ground`, `price_list`'s guard for cells, `csv`.
 
 use std::collections::HashMap;
+use std::hash::BuildHasher;
 
 use super::Count;
 use crate::events::Event;
@@ -45,7 +46,7 @@ impl Charge {
 
 /// What is charged for an event's count, by the material's name: nothing unless the studio says so.
 #[must_use]
-pub fn charges(count: &Count, materials: &HashMap<MaterialId, Material>) -> Vec<Charge> {
+pub fn charges<S: BuildHasher>(count: &Count, materials: &HashMap<MaterialId, Material, S>) -> Vec<Charge> {
     let lost =
         count.lines.iter().filter(|line| count.charged && line.lost() > 0 && !line.charge_each.is_zero());
     let charge = |line: &super::CountedLine| Charge {
