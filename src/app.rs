@@ -10,7 +10,7 @@ use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{flash, guard, static_files};
 use crate::{
-    accounts, clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio,
+    accounts, clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio, ticks,
 };
 
 /// The whole app, ready to serve.
@@ -22,6 +22,7 @@ pub fn router(app: App) -> Router {
         .merge(recipes::pages::routes())
         .merge(price_list::pages::routes())
         .merge(quotes::pages::routes())
+        .merge(ticks::pages::routes())
         .merge(stem_order::pages::routes())
         .merge(prep::pages::routes())
         .merge(pull_list::pages::routes())

@@ -14,6 +14,7 @@
 //! | [`clients`] | who asks |
 //! | [`events`] | when, where, which pieces, how many |
 //! | [`quotes`] | what the client is asked for, what was sent, what was accepted |
+//! | [`ticks`] | what is ticked on which sheet, by whom |
 //! | [`stem_order`] | one wholesale order for several events |
 //! | [`prep`] | the bench's days |
 //! | [`pull_list`] | what leaves the door |
@@ -42,4 +43,5 @@ pub mod recipes;
 pub mod stem_order;
 pub mod studio;
 pub mod ten_years;
+pub mod ticks;
 pub mod web;

@@ -217,7 +217,9 @@ fn shelf_words(table: &str) -> &'static str {
         "shift_exception" => "Days on which more or fewer work, or others than usual.",
         "bench_rule" => "How many minutes dressing a vessel takes.",
         "bench_pin" => "Work of the bench plan that the designer wants on a day.",
-        "tick" => "Ticks set on prep, pull and load sheets and taken back; the latest row of a line counts.",
+        "tick" => {
+            "Ticks set on sheets (goods-in, prep, pull, load, run) and taken back; the latest row of a line counts."
+        }
         "temperature_path" => {
             "How warm flowers stand on their way, in °C; finished pieces and cooler may be empty."
         }

@@ -53,8 +53,9 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
         return None;
     }
     if event.day < now.day {
-        let also = "Count back first what was lent.".to_owned();
-        return Some(step("Close it", also, None, "To the loans", format!("/events/{}/loans", event.id)));
+        let also = "Count back first what was lent, crates and tools.".to_owned();
+        let path = format!("/events/{}/strike", event.id);
+        return Some(step("Close it", also, None, "To strike and return", path));
     }
     Some(match known.quoted {
         _ if known.pieces == 0 => {
@@ -255,7 +256,8 @@ mod tests {
         assert_eq!(what((3, 0), BOOKED, ("2026-05-13", "11:00")), "Order by Wed 13 May 2026, 11:00");
         assert_eq!(what((3, 0), BOOKED, ("2026-05-13", "11:01")), "At the bench from Fri 15 May 2026");
         assert_eq!(what((3, 0), BOOKED, ("2026-05-16", "08:00")), "Pull and load for Sat 16 May 2026, 15:00");
-        assert_eq!(what((3, 0), BOOKED, ("2026-05-17", "08:00")), "Close it");
+        let closing = next(&event(), (3, 0), BOOKED, at("2026-05-17", "08:00")).unwrap();
+        assert_eq!((closing.what.as_str(), closing.path.as_str()), ("Close it", "/events/1/strike"));
     }
 
     #[test]

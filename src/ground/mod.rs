@@ -10,5 +10,6 @@ pub mod ids;
 pub mod largest_remainder;
 pub mod money;
 pub mod near_names;
+pub mod plural;
 pub mod quantity;
 pub mod weight;

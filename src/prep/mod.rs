@@ -9,7 +9,6 @@ pub mod pails;
 pub mod plan;
 pub mod stations;
 pub mod store;
-pub mod ticks;
 
 use crate::ground::choice::choices;
 

@@ -25,7 +25,6 @@ pub fn routes() -> Router<App> {
         .route("/prep/sheets", get(sheets::all_days))
         .route("/prep/{day}", get(sheets::one_day))
         .route("/prep/{day}/cards", get(sheets::cards))
-        .merge(super::ticks::pages::routes())
 }
 
 /// What a page says where the arrivals cannot be told.

@@ -9,13 +9,15 @@ use axum::http::{Request, StatusCode};
 use crate::support::TestStudio;
 
 /// The stages, in the order in which an event passes through them; each knows only those before it.
-const STAGES: [&str; 10] = [
+/// The room of ticks stands before the stem order: goods-in, the first sheet that is ticked off, belongs to it.
+const STAGES: [&str; 11] = [
     "studio",
     "price_list",
     "recipes",
     "clients",
     "events",
     "quotes",
+    "ticks",
     "stem_order",
     "prep",
     "pull_list",

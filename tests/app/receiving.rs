@@ -309,3 +309,31 @@ async fn a_loss_that_cannot_be_is_refused_and_kept() {
     script.is(StatusCode::UNPROCESSABLE_ENTITY).says_not("<script>\"");
     studio.get("/bench-losses").await.says("No loss was booked");
 }
+
+#[tokio::test]
+async fn the_goods_in_sheet_is_ticked_like_every_other() {
+    let studio = placed().await;
+    let page = studio.get("/receiving/1/sheet").await;
+    page.says("Who ticks").says("0 of 2 in").says("value=\"- 0 180 line-1\"").says("#line-1\">Count</a>");
+    let ticks = [
+        ("back", "/receiving/1/sheet"),
+        ("hand", "Ada"),
+        ("seen", "- 0 180 line-1"),
+        ("seen", "- 0 20 line-2"),
+        ("tick", "line-1"),
+    ];
+    let answer = studio.post("/ticks/goods-in-1", &ticks).await;
+    assert_eq!(answer.onward(), "/receiving/1/sheet");
+    studio.post("/receiving/1", &count(FRESH, ("172", "6"), ("", ""))).await.onward();
+    let page = studio.get("/receiving/1/sheet").await;
+    page.says("1 of 2 in").says("ticked by Ada, ").says("172 good, 6 lost");
+    // The supplier says later that less comes: what was ticked at 180 is open again.
+    written(
+        &studio,
+        &["INSERT INTO placed_line_answer (line_id, kind, packs, price, note, recorded_at)
+            VALUES (1, 'confirmed', 17, 1500, '', '2026-05-04T08:00:00Z')"],
+    )
+    .await;
+    studio.get("/receiving/1/sheet").await.says("180 in, now 170 (Ada, ").says("0 of 2 in");
+    studio.post("/ticks/goods-in-1", &[("seen", "- 0 180")]).await.is(StatusCode::NOT_FOUND);
+}

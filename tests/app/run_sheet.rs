@@ -145,9 +145,16 @@ async fn a_hand_over_is_kept_and_a_correction_is_a_new_one() {
         sqlx::query_scalar("SELECT count(*) FROM hand_over").fetch_one(&mut *connection).await.unwrap()
     };
     assert_eq!(rows().await, 1, "sent twice, kept once");
+    // Back from the next page, put right and sent from the same form: a correction, not the same again.
+    hand_over(&studio, "a", "Steward Bole", "11:10", "").await.onward();
+    assert_eq!(rows().await, 2);
+    studio.get("/events/1").await.says("to Steward Bole</a>");
+    hand_over(&studio, "a", "Steward Bale", "11:10", "").await.onward();
+    hand_over(&studio, "a", "Steward Bale", "11:10", "").await.onward();
+    assert_eq!(rows().await, 3, "set right again, once");
     studio.get("/events/1").await.says("to Steward Bale</a>, Sat 16 May 2026 11:10");
     hand_over(&studio, "b", "Philomel Crake", "11:20", "Two jars moved to the bar").await.onward();
-    assert_eq!(rows().await, 2);
+    assert_eq!(rows().await, 4);
     studio
         .get("/events/1/run")
         .await
@@ -155,6 +162,11 @@ async fn a_hand_over_is_kept_and_a_correction_is_a_new_one() {
         .says("Two jars moved to the bar")
         .says_not("Steward Bale");
     studio.get("/events/1/hand-over").await.says("Steward Bale").says("Philomel Crake");
+}
+
+async fn counts(studio: &TestStudio) -> i64 {
+    let mut connection = studio.book.read().await.unwrap();
+    sqlx::query_scalar("SELECT count(*) FROM van_return").fetch_one(&mut *connection).await.unwrap()
 }
 
 #[tokio::test]
@@ -180,8 +192,12 @@ async fn what_comes_back_is_struck_counted_and_closed() {
     count(&studio, "a", "2026-05-18", ("4", "1000000000")).await.is(StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(count(&studio, "a", "2026-05-18", ("4", "3")).await.onward(), "/events/1/strike");
     studio.get("/events/1/strike").await.says("Counted Mon 18 May 2026 by Corin, still out: 1 Grey crate");
-    count(&studio, "a", "2026-05-18", ("4", "4")).await.onward();
-    studio.get("/events/1/strike").await.says("still out: 1 Grey crate");
+    count(&studio, "a", "2026-05-18", ("4", "3")).await.onward();
+    assert_eq!(counts(&studio).await, 1, "sent twice, kept once");
+    // The same form with another number is another count.
+    count(&studio, "a", "2026-05-18", ("4", "2")).await.onward();
+    assert_eq!(counts(&studio).await, 2);
+    studio.get("/events/1/strike").await.says("still out: 2 Grey crate");
     count(&studio, "b", "2026-05-19", ("4", "4")).await.onward();
     studio
         .get("/events/1/strike")

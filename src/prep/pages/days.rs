@@ -9,8 +9,6 @@ use super::super::pails::beside::beside;
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
 use super::super::plan::{PrepDay, PrepSheets, sheets};
 use super::super::store;
-use super::super::ticks::sheet::tally;
-use super::super::ticks::{self, Ticks};
 use super::asked::{PrepQuery, Span, ids};
 use super::order_trouble;
 use super::sheets::lines;
@@ -18,6 +16,8 @@ use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::recipes::RecipeBook;
 use crate::studio::visit::{Section, Shell, Visit};
+use crate::ticks::sheet::tally;
+use crate::ticks::{self, Ticks};
 use crate::web::answer::{Answer, Trouble, page, refused};
 use crate::web::forms::{FieldErrors, Query};
 

@@ -4,8 +4,6 @@ use askama::Template;
 
 use super::super::plan::{Conflict, PrepDay, PrepSheets, PrepStep, PrepTask};
 use super::super::stations::{Station, part, stations};
-use super::super::ticks::pages::Hand;
-use super::super::ticks::sheet::{Sheet, SheetLine};
 use super::asked::{PrepQuery, Span};
 use super::days::{Loaded, address, load, sheet_key, stem_order};
 use crate::ground::choice::Choice;
@@ -14,6 +12,8 @@ use crate::ground::formats::Formats;
 use crate::recipes::RecipeBook;
 use crate::recipes::pages::card::Card;
 use crate::studio::visit::{Section, Shell, Visit};
+use crate::ticks::pages::Hand;
+use crate::ticks::sheet::{Sheet, SheetLine};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::forms::Query;
 use crate::web::path::Path;

@@ -9,6 +9,7 @@ use super::clock::{BENCH_OPENS, IN_WATER_BY, at, hours_after, made_by, said};
 use super::{Delivery, Pack, PrepInputs, PrepTask, Serves, Unmet};
 use crate::ground::dates::Day;
 use crate::ground::ids::{MaterialId, RecipeId};
+use crate::ground::plural::plural;
 use crate::prep::Step;
 use crate::prep::freshness::estimate::Estimate;
 use crate::price_list::Material;
@@ -254,14 +255,6 @@ fn late(bench: &mut Bench<'_>, material: &Material, delivery: &Delivery) {
         said(finished)
     );
     bench.conflict(delivery.day, sentence);
-}
-
-fn plural(name: &str, count: i64) -> String {
-    if count == 1 {
-        return name.to_owned();
-    }
-    let hisses = ["x", "s", "ch", "sh"].iter().any(|end| name.ends_with(end));
-    if hisses { format!("{name}es") } else { format!("{name}s") }
 }
 
 fn started(count: i64, size: i64) -> i64 {

@@ -14,6 +14,7 @@ use crate::events::{Event, Piece};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId};
+use crate::ground::plural::plural;
 use crate::price_list::{Material, UnitCost};
 use crate::pull_list::pull;
 use crate::recipes::RecipeBook;
@@ -204,7 +205,7 @@ impl MaterialLoans {
         let packs = count / cost.pack_size + i64::from(count % cost.pack_size > 0);
         let pack = match cost.pack_size {
             1 => String::new(),
-            size => format!(" {} of {size}", cost.pack_name),
+            size => format!(" {} of {size}", plural(&cost.pack_name, packs)),
         };
         Some(format!(
             "Buying costs {}: {packs}{pack} × {} ({}).",

@@ -8,9 +8,9 @@ use askama::Template;
 use super::super::run_sheet::{self, VanReturn};
 use super::list::{sheet_key, tally_of};
 use crate::events::{self, Event};
-use crate::prep::ticks;
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
+use crate::ticks;
 use crate::web::answer::{Answer, page};
 
 /// Loans of the last days are still being counted back.

@@ -1,7 +1,7 @@
 //! The event's day: who drives where when, what stands where, who took it over, what comes down and what comes back.
 //!
 //! **Invariants.** Hand-overs and returns are rows that are never rewritten: the latest counts, a correction is a new one. Each
-//! carries a once-key: sent twice, kept once. What went out is written down with what came back, as it was called then.
+//! carries its form's key: sent twice, kept once; the same form sent with something else is a correction. What went out is written down with what came back, as it was called then.
 //!
 //! May import the stages before this one and this stage's own rooms.
 

@@ -1,7 +1,8 @@
 //! Telephone numbers in what was typed, so that a finger on a phone can ring them (`tel:`, RFC 3966).
 //!
 //! A number is a run of 7 to 15 digits (E.164 has no longer ones) with spaces, points, hyphens, slashes and brackets between
-//! them, and a plus before it. *Law:* the parts together are the text.
+//! them, and a plus before it. A nought in brackets behind a country's code is dialled only within that country: it is left
+//! out (E.123 has none). *Law:* the parts together are the text.
 //!
 //! May import: nothing.
 
@@ -65,7 +66,8 @@ fn run_of(text: &str) -> &str {
 }
 
 fn dialled(run: &str) -> Option<String> {
-    let digits: String = run.chars().filter(char::is_ascii_digit).collect();
+    let abroad = if run.starts_with('+') { run.replacen("(0)", "", 1) } else { run.to_owned() };
+    let digits: String = abroad.chars().filter(char::is_ascii_digit).collect();
     let plus = if run.starts_with('+') { "+" } else { "" };
     (7..=15).contains(&digits.len()).then(|| format!("{plus}{digits}"))
 }
@@ -79,7 +81,8 @@ mod tests {
     #[test]
     fn numbers_are_found_and_short_ones_are_not() {
         let dial = |text: &str| parts(text).into_iter().filter_map(|part| part.dial).collect::<Vec<_>>();
-        assert_eq!(dial("+44 (0)1632 960-512, Mo"), ["+4401632960512"]);
+        assert_eq!(dial("+44 (0)1632 960-512, Mo"), ["+441632960512"]);
+        assert_eq!(dial("(0)1632 960512"), ["01632960512"]);
         assert_eq!(dial("PO 20417; 3 doors"), Vec::<String>::new());
         assert_eq!(dial("a 01632 960441 b 01632 960442"), ["01632960441", "01632960442"]);
         assert!(dial("").is_empty() && parts("").is_empty());

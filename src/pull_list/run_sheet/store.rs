@@ -82,17 +82,31 @@ pub async fn hand_overs(
     .await
 }
 
-/// Writes down a hand-over, once for each key.
+/// Writes down a hand-over. The same sent again from the same form is kept once; another is a correction.
 pub async fn add_hand_over(
     connection: &mut SqliteConnection,
     event: EventId,
     new: &NewHandOver,
     now: Moment,
 ) -> Result<(), sqlx::Error> {
+    let sent = sqlx::query!(
+        r#"SELECT handed_to, handed_on AS "on: Day", handed_time AS "at: TimeOfDay", remarks,
+            count(*) OVER () AS "times: i64" FROM hand_over
+        WHERE event_id = ?1 AND substr(once_key, 1, length(?2) + 1) = ?2 || '#' ORDER BY id DESC LIMIT 1"#,
+        event,
+        new.once_key
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let last = sent.as_ref().map(|row| (&row.handed_to, row.on, row.at, &row.remarks));
+    if last == Some((&new.to, new.on, new.at, &new.remarks)) {
+        return Ok(());
+    }
+    let key = form_key(&new.once_key, sent.map_or(0, |row| row.times));
     sqlx::query!(
         "INSERT INTO hand_over (once_key, event_id, handed_to, handed_on, handed_time, remarks, recorded_at)
-        VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once_key) DO NOTHING",
-        new.once_key,
+        VALUES (?, ?, ?, ?, ?, ?, ?)",
+        key,
         event,
         new.to,
         new.on,
@@ -105,24 +119,48 @@ pub async fn add_hand_over(
     .map(drop)
 }
 
+/// Whether a kept return says what a form says.
+async fn is_same(connection: &mut SqliteConnection, kept: i64, new: &NewReturn) -> Result<bool, sqlx::Error> {
+    let kept = returns_by_id(connection, &[kept]).await?.into_iter().next();
+    Ok(kept.is_some_and(|kept| {
+        (kept.on, &kept.by, &kept.flowers, &kept.note, &kept.lines)
+            == (new.on, &new.by, &new.flowers, &new.note, &new.lines)
+    }))
+}
+
 /// What came back after some events: of each the latest count.
 pub async fn returns(
     connection: &mut SqliteConnection,
     events: &[EventId],
 ) -> Result<HashMap<EventId, VanReturn>, sqlx::Error> {
     let events = json_list(events);
-    let rows = sqlx::query!(
-        r#"SELECT id, event_id AS "event: EventId", counted_on AS "on: Day", counted_by, flowers, note FROM van_return
-        WHERE id IN (SELECT max(id) FROM van_return WHERE event_id IN (SELECT value FROM json_each(?)) GROUP BY event_id)"#,
+    let latest = sqlx::query_scalar!(
+        r#"SELECT max(id) AS "id!: i64" FROM van_return
+        WHERE event_id IN (SELECT value FROM json_each(?)) GROUP BY event_id"#,
         events
     )
     .fetch_all(&mut *connection)
     .await?;
-    let latest = json_list(&rows.iter().map(|row| row.id).collect::<Vec<_>>());
+    let returns = returns_by_id(connection, &latest).await?;
+    Ok(returns.into_iter().map(|own| (own.event, own)).collect())
+}
+
+async fn returns_by_id(
+    connection: &mut SqliteConnection,
+    ids: &[i64],
+) -> Result<Vec<VanReturn>, sqlx::Error> {
+    let ids = json_list(ids);
+    let rows = sqlx::query!(
+        r#"SELECT id, event_id AS "event: EventId", counted_on AS "on: Day", counted_by, flowers, note FROM van_return
+        WHERE id IN (SELECT value FROM json_each(?))"#,
+        ids
+    )
+    .fetch_all(&mut *connection)
+    .await?;
     let lines = sqlx::query!(
         "SELECT return_id, what, went, back FROM van_return_line
         WHERE return_id IN (SELECT value FROM json_each(?)) ORDER BY return_id, position",
-        latest
+        ids
     )
     .fetch_all(connection)
     .await?;
@@ -131,22 +169,42 @@ pub async fn returns(
         let line = |what: &str, went, back| ReturnLine { what: what.to_owned(), went, back };
         let lines = own.map(|own| line(&own.what, own.went, own.back)).collect();
         let (on, by, flowers, note) = (row.on, row.counted_by, row.flowers, row.note);
-        (row.event, VanReturn { event: row.event, on, by, flowers, note, lines })
+        VanReturn { event: row.event, on, by, flowers, note, lines }
     });
     Ok(returns.collect())
 }
 
-/// Writes down what came back, once for each key.
+/// The key of what a form keeps after so many of its own.
+fn form_key(once_key: &str, before: i64) -> String {
+    format!("{once_key}#{}", before + 1)
+}
+
+/// Writes down what came back. The same sent again from the same form is kept once; another is a correction.
 pub async fn add_return(
     connection: &mut SqliteConnection,
     event: EventId,
     new: &NewReturn,
     now: Moment,
 ) -> Result<(), sqlx::Error> {
-    let added = sqlx::query_scalar!(
+    let sent = sqlx::query!(
+        r#"SELECT id, count(*) OVER () AS "times: i64" FROM van_return
+        WHERE event_id = ?1 AND substr(once_key, 1, length(?2) + 1) = ?2 || '#' ORDER BY id DESC LIMIT 1"#,
+        event,
+        new.once_key
+    )
+    .fetch_optional(&mut *connection)
+    .await?;
+    let (last, before) = sent.map_or((None, 0), |row| (Some(row.id), row.times));
+    if let Some(last) = last
+        && is_same(connection, last, new).await?
+    {
+        return Ok(());
+    }
+    let key = form_key(&new.once_key, before);
+    let id = sqlx::query_scalar!(
         "INSERT INTO van_return (once_key, event_id, counted_on, counted_by, flowers, note, recorded_at)
-        VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (once_key) DO NOTHING RETURNING id",
-        new.once_key,
+        VALUES (?, ?, ?, ?, ?, ?, ?) RETURNING id",
+        key,
         event,
         new.on,
         new.by,
@@ -154,9 +212,8 @@ pub async fn add_return(
         new.note,
         now
     )
-    .fetch_optional(&mut *connection)
+    .fetch_one(&mut *connection)
     .await?;
-    let Some(id) = added else { return Ok(()) };
     for (position, line) in (0_i64..).zip(&new.lines) {
         sqlx::query!(
             "INSERT INTO van_return_line (return_id, position, what, went, back) VALUES (?, ?, ?, ?, ?)",

@@ -143,7 +143,7 @@ fn buying_is_proposed_in_whole_packs_at_the_price_list_s_price() {
     let said = |loans: &MaterialLoans| loans.proposal(&loans.stretches[0], &formats);
     assert_eq!(said(&loans), "Hire 7 or buy 7.");
     loans.cost = Some(cost(6));
-    assert_eq!(said(&loans), "Hire 7 or buy 7. Buying costs €96.00: 2 case of 6 × €48.00 (Meadow & Mill).");
+    assert_eq!(said(&loans), "Hire 7 or buy 7. Buying costs €96.00: 2 cases of 6 × €48.00 (Meadow & Mill).");
     loans.cost = Some(cost(1));
     assert_eq!(said(&loans), "Hire 7 or buy 7. Buying costs €336.00: 7 × €48.00 (Meadow & Mill).");
 }

@@ -21,8 +21,8 @@ pub enum Verdict {
 /// - A tick is taken back only by one who saw that very tick.
 ///
 /// ```
-/// use trug::prep::ticks::settle::{Verdict, settle};
-/// use trug::prep::ticks::{Tick, Wish};
+/// use trug::ticks::settle::{Verdict, settle};
+/// use trug::ticks::{Tick, Wish};
 /// let now = Tick { mark: "b".into(), shown: Some(12), hand: "Ada".into(), at: "2026-05-14T12:05:00Z".parse().unwrap() };
 /// let off = |seen: &str| Wish { line: "make-1".into(), done: false, shown: Some(12), seen: Some(seen.into()), mark: None };
 /// assert_eq!(settle(Some(&now), &off("b")), Verdict::Keep);

@@ -77,8 +77,8 @@ pub struct TickBox {
 /// How far a line with this count is.
 ///
 /// ```
-/// use trug::prep::ticks::Tick;
-/// use trug::prep::ticks::sheet::{Standing, standing};
+/// use trug::ticks::Tick;
+/// use trug::ticks::sheet::{Standing, standing};
 /// let tick = Tick { mark: "a".into(), shown: Some(12), hand: String::new(), at: "2026-05-14T12:05:00Z".parse().unwrap() };
 /// assert_eq!(standing(Some(&tick), Some(12)), Standing::Done);
 /// assert_eq!(standing(Some(&tick), Some(14)), Standing::Otherwise { done: 12, now: 14 });

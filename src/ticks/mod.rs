@@ -1,6 +1,7 @@
-//! Ticks on the sheets that are worked from (prep, pull, load, run): kept in the book, so that several people tick the same
+//! Ticks on the sheets that are worked from (goods-in, prep, pull, load, run, strike): kept in the book, so that several people tick the same
 //! sheet on several devices and lose nothing. A sheet has a key (`prep-2026-05-14`, `pull-12`, `load-2026-05-16`), each of
-//! its lines has one that stays the same when the sheet is computed again. May import earlier stages; later rooms read
+//! its lines has one that stays the same when the sheet is computed again. It knows no
+//! stage but the studio, and stands before the stem order, whose goods-in sheet is the first that is ticked off. Rooms read
 //! [`store::ticks`], make a [`sheet::Sheet`] of it and write their boxes with `templates/parts/ticks.html`.
 //!
 //! **Invariants.** A tick is a row that is never rewritten; the latest row of a line counts. Whoever takes a tick back says
