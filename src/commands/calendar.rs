@@ -34,13 +34,14 @@ pub(crate) async fn run(args: CalendarArgs) -> anyhow::Result<()> {
     let book = Book::open_existing(&args.data.book_path()?).await?;
     let mut connection = book.read().await?;
     let studio = studio::store::studio(&mut connection).await?;
-    let now = local(Clock::Machine.now(), &studio);
+    let moment = Clock::Machine.now();
+    let now = local(moment, &studio);
     let from = args.from.unwrap_or(now.day);
     let to = args.to.unwrap_or_else(|| from.plus(USUAL_DAYS));
     if to < from {
         bail!("The last day, {to}, is before the first, {from}.");
     }
-    let desk = Desk { studio: &studio, now };
+    let desk = Desk { studio: &studio, now, moment };
     let entries = gather(&mut connection, &desk, Covered { from, to }).await?;
     if entries.is_empty() {
         bail!("Nothing stands in the calendar from {from} to {to}. Choose other days with --from and --to.");
@@ -52,7 +53,7 @@ pub(crate) async fn run(args: CalendarArgs) -> anyhow::Result<()> {
         book: &feed.book,
         origin: None,
         reminder: feed.reminder,
-        written_at: Clock::Machine.now(),
+        written_at: moment,
     };
     say(calendar(&entries, &around).as_bytes())
 }

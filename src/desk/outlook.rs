@@ -11,13 +11,14 @@ use super::deadlines::{Deadline, Market, Orders, orders};
 use super::next_step::{Known, NextStep, next_step};
 use super::standing::{Quoted, Standing};
 use crate::events::{self, Event, Piece};
-use crate::ground::dates::Day;
+use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId, RecipeId};
+use crate::prep::bench_plan;
 use crate::price_list;
 use crate::quotes;
 use crate::recipes::explosion::made;
 use crate::recipes::{self, RecipeBook};
-use crate::stem_order::store::planning::local;
+use crate::stem_order::store::planning::{OrderError, local};
 use crate::stem_order::windows::make_days;
 use crate::stem_order::{closed_days, placing};
 use crate::studio::Studio;
@@ -34,7 +35,7 @@ pub struct Outlook {
     pub arrivals: Arrivals,
     /// Until when the rest of its stems must be ordered.
     pub orders: Orders,
-    /// Minutes of making pieces by day; none where a recipe is a part of itself.
+    /// Minutes of making pieces by day, as the bench plan has it; none where a recipe is a part of itself.
     pub bench: BTreeMap<Day, Decimal>,
     /// How its quote stands.
     pub quoted: Quoted,
@@ -53,6 +54,8 @@ pub struct Desk<'a> {
     pub studio: &'a Studio,
     /// The present moment by its clock.
     pub now: Deadline,
+    /// The same for any clock.
+    pub moment: Moment,
 }
 
 /// The present moment by the studio's clock.
@@ -66,15 +69,16 @@ pub async fn outlooks(
     connection: &mut SqliteConnection,
     desk: &Desk<'_>,
     events: Vec<Event>,
-) -> Result<Vec<Outlook>, sqlx::Error> {
+) -> Result<Vec<Outlook>, OrderError> {
     let ids: Vec<EventId> = events.iter().map(|event| event.id).collect();
-    let Desk { studio, now } = *desk;
+    let Desk { studio, now, moment } = *desk;
     let mut pieces = by_event(events::store::pieces(connection, &ids).await?);
     let roots = roots(&pieces);
     let book = recipes::store::recipe_book(connection, &roots).await?;
     let market = market(connection, &book, now.day).await?;
     let mut sent = quotes::store::standing(connection, &ids).await?;
     let placed = placing::store::orders_of_events(connection, &ids).await?;
+    let mut making = bench_plan::store::making(connection, studio, moment, &events).await?;
     let outlook = |event: Event| {
         let pieces = pieces.remove(&event.id).unwrap_or_default();
         let quote = sent.remove(&event.id);
@@ -82,7 +86,7 @@ pub async fn outlooks(
         let kinds: Vec<RecipeId> = pieces.iter().map(|piece| piece.recipe_id).collect();
         let arrivals = Arrivals::of(event.id, &placed);
         let orders = orders(&book, (event.day, &kinds), &market, &arrivals);
-        let bench = bench(&book, &event, &pieces);
+        let bench = making.remove(&event.id).unwrap_or_else(|| usual_days(&book, &event, &pieces));
         let standing = Standing::of(&event, &quoted, now.day, &studio.formats);
         let known = Known {
             event: &event,
@@ -133,9 +137,9 @@ async fn market(
     })
 }
 
-/// Minutes of making by make day: own minutes of every recipe × how many of it are made, parts too.
+/// Minutes of making by usual make day: own minutes of every recipe × how many of it are made, parts too.
 /// Open counts make none yet.
-fn bench(book: &RecipeBook, event: &Event, pieces: &[Piece]) -> BTreeMap<Day, Decimal> {
+fn usual_days(book: &RecipeBook, event: &Event, pieces: &[Piece]) -> BTreeMap<Day, Decimal> {
     let counted: Vec<(RecipeId, i64)> =
         pieces.iter().filter_map(|piece| Some((piece.recipe_id, event.count_of(piece)?))).collect();
     let days = make_days(book, event.day, counted.iter().map(|(recipe, _)| *recipe));

@@ -1,13 +1,13 @@
 //! Pails and water by day (C9): what arrives stands in water until it is made up, and the cooler has room for so many.
 //!
 //! A material stands in its own pails: ceil(stems ÷ stems a pail), by the size of its heads; on each day from its arrival to
-//! the last day on which a piece is made from that delivery, both included. Stems that are used before the last of
+//! the last day on which the bench plan makes a piece from that delivery, both included. Stems that are used before the last of
 //! those days still count: no day has fewer pails than it needs. What else takes room stands by itself (`beside`): what is
 //! left over once the pieces are made, what lies on hand, and what comes for events of other weeks.
 //!
 //! *Laws:* pails hold all stems, and one pail fewer would not; one delivery more never makes fewer pails.
 //!
-//! May import: this room's plan, `ground`, types of earlier rooms, `rust_decimal`.
+//! May import: prep's plan and bench plan, `ground`, types of earlier rooms, `rust_decimal`.
 
 pub mod beside;
 
@@ -15,7 +15,8 @@ use std::collections::BTreeMap;
 
 use rust_decimal::Decimal;
 
-use super::plan::{PrepInputs, arrivals};
+use super::bench_plan::BenchPlan;
+use super::plan::{PrepInputs, Serves, arrivals};
 use crate::ground::choice::choices;
 use crate::ground::dates::Day;
 use crate::ground::ids::MaterialId;
@@ -134,13 +135,14 @@ pub struct PailLine {
 
 /// What stands in water for a weekend: what arrives, what is over of it after the last make day, and what is taken from stock.
 #[must_use]
-pub fn in_water(inputs: &PrepInputs, rule: &PailRule) -> Vec<InWater> {
+pub fn in_water(inputs: &PrepInputs, plan: &BenchPlan, rule: &PailRule) -> Vec<InWater> {
     let weekend = &inputs.weekend;
     let (first, last) = days(inputs);
+    let made_until = |serves: &[Serves]| serves.iter().map(|serves| plan.making_of(serves).1).max();
     let mut standing = Vec::new();
-    for delivery in arrivals(inputs) {
+    for delivery in &plan.work.arrivals {
         let Some(material) = weekend.material(delivery.material) else { continue };
-        let made = delivery.serves.iter().map(|serves| serves.make_day).max();
+        let made = made_until(&delivery.serves);
         let to = made.unwrap_or(delivery.day).max(delivery.day);
         let arrives = if made.is_some() { Why::Arrives } else { Why::Over };
         standing.push(stands(material, (arrives, delivery.stems), (delivery.day, to), rule));
@@ -151,7 +153,7 @@ pub fn in_water(inputs: &PrepInputs, rule: &PailRule) -> Vec<InWater> {
         let Some(material) = weekend.material(taken.material).filter(|known| known.is_fresh()) else {
             continue;
         };
-        let made = taken.serves.iter().map(|serves| serves.make_day).max().unwrap_or(last);
+        let made = made_until(&taken.serves).unwrap_or(last);
         standing.push(stands(material, (Why::OnHand, taken.stems), (taken.arrived.max(first), made), rule));
     }
     standing
@@ -235,7 +237,8 @@ mod tests {
 
     use super::*;
     use crate::prep::freshness::lives::Climate;
-    use crate::prep::plan::{Delivery, OrderedPlan, Serves, StockTaken};
+    use crate::prep::plan::{Delivery, OrderedPlan, StockTaken};
+    use crate::studio::Studio;
     use crate::stem_order::samples;
     use crate::stem_order::weekend::{Weekend, WeekendEvent};
 
@@ -291,6 +294,7 @@ mod tests {
             over: 8,
             packs: None,
             supplier: None,
+            supplier_id: None,
             serves: vec![serves("2026-05-15"), serves("2026-05-14")],
             note: String::new(),
         };
@@ -314,9 +318,14 @@ mod tests {
         }
     }
 
+    fn standing(inputs: &PrepInputs) -> Vec<InWater> {
+        let plan = crate::prep::bench_plan::plan(inputs, &Studio::new_book().formats).unwrap();
+        in_water(inputs, &plan, &PailRule::USUAL)
+    }
+
     #[test]
     fn stems_stand_from_arrival_to_the_last_make_day_and_what_is_over_longer() {
-        let days = pails(&in_water(&inputs(), &PailRule::USUAL), &PailRule::USUAL);
+        let days = pails(&standing(&inputs()), &PailRule::USUAL);
         let told: Vec<_> = days
             .iter()
             .flat_map(|at| at.lines.iter().map(|line| (at.day.to_string(), line.why, line.stems, line.pails)))
@@ -341,7 +350,7 @@ mod tests {
         if let Some(plan) = &mut inputs.plan {
             plan.deliveries[0].serves.clear();
         }
-        let standing = in_water(&inputs, &PailRule::USUAL);
+        let standing = standing(&inputs);
         assert_eq!((standing[0].why, standing[0].stems), (Why::Over, 31));
     }
 

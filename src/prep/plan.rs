@@ -37,7 +37,7 @@ use crate::events::Piece;
 use crate::ground::caution::Caution;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
-use crate::ground::ids::{MaterialId, RecipeId, StockLotId};
+use crate::ground::ids::{MaterialId, RecipeId, StockLotId, SupplierId};
 use crate::recipes::Category;
 use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::weekend::{NeedPart, Weekend};
@@ -144,6 +144,8 @@ pub struct Delivery {
     pub packs: Option<(i64, Pack)>,
     /// From whom, where that is known.
     pub supplier: Option<String>,
+    /// The same by identity.
+    pub supplier_id: Option<SupplierId>,
     /// What it serves; nothing where nobody needs it any more.
     pub serves: Vec<Serves>,
     /// On which order it stands, and what came of it; empty where there is nothing to say.
@@ -159,7 +161,7 @@ pub struct Serves {
     pub event: usize,
     /// Its recipes that call for the material.
     pub recipes: Vec<RecipeId>,
-    /// On which day the first of them is made.
+    /// On which day the first of them is usually made; the bench plan may have moved it.
     pub make_day: Day,
 }
 

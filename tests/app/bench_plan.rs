@@ -120,13 +120,12 @@ async fn a_pin_is_set_costs_and_is_taken_out() {
     studio
         .post(path, &pin("make-1", "2026-05-12", "3"))
         .await
-        .is(StatusCode::CONFLICT)
-        .says("cannot be done on");
-    studio
-        .post(path, &pin("make-1", "2026-05-15", "0"))
-        .await
-        .is(StatusCode::CONFLICT)
-        .says("Nothing was pinned");
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("1 thing to put right")
+        .says("Low bowl cannot be done on Tue 12 May 2026: Cosmos, pink is ready Thu 22:00")
+        .says("value=\"3\"");
+    let refused = studio.post(path, &pin("make-1", "2026-05-15", "0")).await;
+    refused.is(StatusCode::UNPROCESSABLE_ENTITY).says("aria-invalid=\"true\"");
     studio.post(path, &pin("make-1", "2026-05-16", "12")).await.onward();
     let page = studio.get(WEEK).await;
     page.says("12 × Low bowl on Sat 16 May 2026").says("more overtime than without it");
@@ -138,5 +137,87 @@ async fn a_pin_is_set_costs_and_is_taken_out() {
     studio.get(WEEK).await.says("Dropped: ").says("no longer lies in its window");
     studio.post("/prep/plan/pins/1/removal?week=2026-05-11", &[]).await.onward();
     studio.get(WEEK).await.says_not("Dropped");
-    studio.post("/prep/plan/pins/1/removal?week=2026-05-11", &[]).await.is(StatusCode::NOT_FOUND);
+    // What cannot hold any more is not set again.
+    let again = "/prep/plan/pins/again?week=2026-05-11&task=make-1&day=2026-05-16&count=2";
+    studio.post(again, &[]).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("cannot be done on Sat 16 May 2026");
+    write(&studio, "UPDATE event SET day = '2026-05-16'").await;
+    studio.post(again, &[]).await.onward();
+    studio.get(WEEK).await.says("2 × Low bowl on Sat 16 May 2026");
+    studio.post("/prep/plan/pins/9/removal?week=2026-05-11", &[]).await.is(StatusCode::NOT_FOUND);
+}
+
+/// The supper's bowls keep three days and drink no night, so that they may be made from Wednesday to Saturday's loading; its
+/// flowers come on Wednesday.
+async fn movable(studio: &TestStudio) {
+    supper(studio).await;
+    write(
+        studio,
+        "UPDATE material SET hydrate_hours = 0, vase_days = 3 WHERE id = 1; UPDATE material SET hydrate_hours = 0 WHERE id = 2;
+        UPDATE recipe SET holding_hours = 72 WHERE id = 1; UPDATE supplier SET delivery_weekdays = 4",
+    )
+    .await;
+}
+
+#[tokio::test]
+async fn sheets_pails_freshness_and_calendar_follow_a_pin() {
+    const SPAN: &str = "from=2026-05-11&to=2026-05-17";
+    let studio = TestStudio::new().await;
+    movable(&studio).await;
+    let before = studio.get(&format!("/prep?{SPAN}")).await.text();
+    let fresh_before = studio.get("/events/1/freshness").await.text();
+    let left = |page: &str| page.split("Cosmos, pink").nth(1).unwrap().split("</tr>").next().unwrap().to_owned();
+    for (task, count) in [("make-1", "12"), ("make-3", "2")] {
+        let form = [("task", task), ("day", "2026-05-13"), ("count", count)];
+        studio.post("/prep/plan/pins?week=2026-05-11", &form).await.onward();
+    }
+    // The sheet: all bowls on Wednesday, none on Friday; buttonholes stay.
+    let wednesday = studio.get(&format!("/prep/2026-05-13?{SPAN}")).await;
+    wednesday.is(StatusCode::OK).says("data-tick=\"make-1\"").says("data-tick=\"make-3\"");
+    // The freshness: two more days in the warm.
+    let fresh_after = studio.get("/events/1/freshness").await.text();
+    assert_ne!(left(&fresh_before), left(&fresh_after));
+    // Pails: foliage goes into bowls alone, so that after Wednesday none of it stands.
+    let after = studio.get(&format!("/prep?{SPAN}")).await.text();
+    assert!(before.matches(" Ivy at 30 a pail").count() > after.matches(" Ivy at 30 a pail").count(), "{after}");
+    assert_eq!(after.matches(" Ivy at 30 a pail").count(), 1);
+    // The calendar and the desk: twelve and two bowls of 15 minutes on Wednesday.
+    let file = studio.get("/calendar.ics?from=2026-05-11&to=2026-05-17").await;
+    file.says("UID:bench-2026-05-13").says("Bench: 3 h 30 min of making");
+    studio.get("/events/1").await.says("Wed 13 May 2026").says("3 h 30 min");
+    studio.get("/?week=2026-05-11").await.says("Make pieces, 3 h 30 min");
+    // Taken out, all of them move back.
+    for pin in ["1", "2"] {
+        studio.post(&format!("/prep/plan/pins/{pin}/removal?week=2026-05-11"), &[]).await.onward();
+    }
+    studio.get("/calendar.ics?from=2026-05-11&to=2026-05-17").await.says_not("UID:bench-2026-05-13");
+    assert_eq!(studio.get(&format!("/prep?{SPAN}")).await.text(), before);
+}
+
+#[tokio::test]
+async fn where_shifts_move_making_the_calendar_follows() {
+    let studio = TestStudio::new().await;
+    movable(&studio).await;
+    // Nobody works on Friday: bowls are made on Thursday.
+    save(&studio, [("2", "8"), ("0", "0"), ("1", "8")], NONE).await.onward();
+    let file = studio.get("/calendar.ics?from=2026-05-11&to=2026-05-17").await;
+    file.says("UID:bench-2026-05-14").says_not("UID:bench-2026-05-15");
+    studio.get("/prep/2026-05-14?from=2026-05-11&to=2026-05-17").await.says("data-tick=\"make-1\"");
+}
+
+#[tokio::test]
+async fn without_shifts_what_goes_before_pinned_work_stands_before_it() {
+    let studio = TestStudio::new().await;
+    movable(&studio).await;
+    // Bowls hold a base, that is made before them.
+    write(
+        &studio,
+        "INSERT INTO recipe (id, name, category, minutes, holding_hours, steps) VALUES (4, 'Base', 'table', 4000, 96, '');
+        INSERT INTO recipe_line (recipe_id, position, material_id, part_id, measure, quantity) VALUES
+            (4, 0, 6, NULL, 'count', 1000), (1, 4, NULL, 4, 'count', 1000)",
+    )
+    .await;
+    let form = [("task", "make-1"), ("day", "2026-05-13"), ("count", "12")];
+    studio.post("/prep/plan/pins?week=2026-05-11", &form).await.onward();
+    let wednesday = studio.get("/prep/2026-05-13?from=2026-05-11&to=2026-05-17").await;
+    wednesday.is(StatusCode::OK).says("data-tick=\"part-1-4\"").says("data-tick=\"make-1\"");
 }

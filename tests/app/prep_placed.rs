@@ -38,7 +38,7 @@ async fn a_placed_order_moves_the_conditioning_day() {
     let studio = placed().await;
     sheet(&studio, "2026-05-13")
         .await
-        .says("data-tick=\"condition-1-2026-05-13-10\"")
+        .says("data-tick=\"condition-1-2026-05-13-10-1\"")
         .says("from Meadow")
         .says("Ordered, N°\u{a0}1")
         .says("12 hours in water: not used before Wed 22:00")

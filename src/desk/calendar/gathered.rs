@@ -12,6 +12,7 @@ use crate::prep::event_work;
 use crate::pull_list::loans::bookings::{Span, bookings};
 use crate::pull_list::loans::store::{self as loan_store, MOST_DAYS};
 use crate::stem_order::placing;
+use crate::stem_order::store::planning::OrderError;
 use crate::web::chance::secret;
 
 /// Flowers are ordered at most so long before their event: the longest cut-off, and a holding life behind it.
@@ -24,7 +25,7 @@ pub async fn gather(
     connection: &mut SqliteConnection,
     desk: &Desk<'_>,
     covered: Covered,
-) -> Result<Vec<Entry>, sqlx::Error> {
+) -> Result<Vec<Entry>, OrderError> {
     // Loans come back, strikes end and quotes hold after their event.
     let from = covered.from.plus(-MOST_DAYS);
     let open = events::store::open_between(connection, from, covered.to.plus(FARTHEST)).await?;

@@ -116,7 +116,7 @@ async fn show(mut visit: Visit, headers: HeaderMap) -> Answer {
 
 /// The entries of some days, as they are at the visit.
 async fn gathered(visit: &mut Visit, covered: Covered) -> Result<Vec<Entry>, Trouble> {
-    let desk = Desk { studio: &visit.studio, now: local_now(visit) };
+    let desk = Desk { studio: &visit.studio, now: local_now(visit), moment: visit.now };
     Ok(gather(&mut visit.connection, &desk, covered).await?)
 }
 

@@ -196,7 +196,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let short = shortfalls_of(&mut visit.connection, &event, &visit.studio.formats).await?;
     let handed = run_sheet::store::hand_overs(&mut visit.connection, &[id]).await?.into_iter().next();
     let returned = run_sheet::store::returns(&mut visit.connection, &[id]).await?.remove(&id);
-    let desk = Desk { studio: &visit.studio, now };
+    let desk = Desk { studio: &visit.studio, now, moment: visit.now };
     let Some(outlook) = outlooks(&mut visit.connection, &desk, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
@@ -237,7 +237,8 @@ async fn fading(visit: &mut Visit, event: &Event) -> Result<Vec<String>, Trouble
     let (studio, now) = (std::sync::Arc::clone(&visit.studio), visit.now);
     match prep::store::load_within(&mut visit.connection, &studio, &week, now, HUB_BUDGET).await {
         Ok(inputs) => {
-            let own = lives(&inputs).into_iter().find(|lives| lives.id == event.id);
+            let Ok(plan) = bench_plan::plan(&inputs, &studio.formats) else { return Ok(Vec::new()) };
+            let own = lives(&inputs, &plan).into_iter().find(|lives| lives.id == event.id);
             Ok(own.map(|lives| lives.troubles()).unwrap_or_default())
         }
         Err(OrderError::Load(LoadError::Weekend(_))) => Ok(Vec::new()),

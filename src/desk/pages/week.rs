@@ -152,7 +152,8 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let from = if present { today.plus(-LOOK_BACK).min(monday) } else { monday };
     let open = events::store::open_between(&mut visit.connection, from, monday.plus(FARTHEST)).await?;
     let now = local_now(&visit);
-    let outlooks = outlooks(&mut visit.connection, &Desk { studio: &visit.studio, now }, open).await?;
+    let desk = Desk { studio: &visit.studio, now, moment: visit.now };
+    let outlooks = outlooks(&mut visit.connection, &desk, open).await?;
     let begun = store::begun(&mut visit.connection).await?;
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };

@@ -34,5 +34,6 @@ fn task(inputs: &PrepInputs, delivery: &Delivery) -> Option<Task> {
         usual: delivery.day,
         after: Vec::new(),
         short_by: None,
+        makes: None,
     })
 }

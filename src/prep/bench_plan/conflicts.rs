@@ -6,16 +6,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::overfull::{Tight, tight};
-use super::pins::Lot;
+use super::pins::{Lot, pinned, settle};
 use super::plan::words;
-use super::shifts::Shifts;
 use super::solve::{Posed, Solved};
 use super::spells::CrewJob;
-use super::tasks::{MINUTE, Task, Work};
+use super::tasks::{MINUTE, Task, Work, tasks_of};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
-use crate::prep::plan::{PrepInputs, hours_after, said};
+use crate::prep::plan::{Delivery, PrepInputs, said};
+use crate::stem_order::windows::still_keeps;
 
 /// More flowers than this are not tried to arrive earlier.
 const MOST_TRIED: usize = 4;
@@ -72,9 +72,8 @@ impl Told<'_> {
                 said(task.latest),
                 words(short.saturating_mul(MINUTE))
             );
-            let slow = task.ready.iter().max_by_key(|(id, from)| (*from, *id));
-            let name =
-                slow.and_then(|(id, _)| self.inputs.weekend.material(*id)).map(|slow| slow.name.as_str());
+            let name = self.slow(task).and_then(|id| self.inputs.weekend.material(id));
+            let name = name.map(|slow| slow.name.as_str());
             let mend = name.map_or_else(
                 || "Make it at the venue, or have more time before the guests come.".to_owned(),
                 |name| format!("Have {name} delivered earlier, or load later."),
@@ -82,6 +81,20 @@ impl Told<'_> {
             PlanConflict { day: Day(task.latest.date()), sentence, mends: vec![mend], overfull: false }
         });
         told.collect()
+    }
+
+    /// The flower that comes too late for a task whose window is empty, for it or for what goes into it; none where it is its
+    /// holding life that leaves no time.
+    fn slow(&self, task: &Task) -> Option<MaterialId> {
+        let (mut open, mut seen) = (vec![task], BTreeSet::new());
+        let mut late = Vec::new();
+        while let Some(of) = open.pop() {
+            let waits = of.ready.iter().filter(|(_, from)| *from > of.holds_from && *from >= task.latest);
+            late.extend(waits.map(|(id, from)| (*from, *id)));
+            let parts = of.after.iter().filter(|part| seen.insert(**part));
+            open.extend(parts.map(|part| &self.work.tasks[*part]));
+        }
+        late.into_iter().max().map(|(_, id)| id)
     }
 
     /// Set-ups that end after all must stand.
@@ -190,9 +203,9 @@ impl Told<'_> {
         told.collect()
     }
 
-    /// Overtime of the same week with other shifts or other windows.
-    fn tried(&self, shifts: &Shifts, lots: &[Lot]) -> i64 {
-        let posed = Posed::new(&self.work.tasks, lots, shifts, self.jobs);
+    /// Overtime of the same week with other windows.
+    fn tried(&self, tasks: &[Task], lots: &[Lot]) -> i64 {
+        let posed = Posed::new(tasks, lots, &self.inputs.bench.shifts, self.jobs);
         let crew = posed.crew_over();
         super::spread::least_overtime(&posed.spells.spells, &posed.loads()) + crew
     }
@@ -237,20 +250,28 @@ impl Told<'_> {
         slow.into_iter().filter_map(|id| self.earlier(id, now)).collect()
     }
 
+    /// The week anew with all of a flower a day earlier: conditioned that day, its pieces' windows and the pins as they are then.
     fn earlier(&self, id: MaterialId, now: i64) -> Option<String> {
-        let lots: Vec<Lot> = self
-            .lots
-            .iter()
-            .map(|lot| {
-                let task = &self.work.tasks[lot.task];
-                let earliest =
-                    if lot.pin.is_some() { lot.earliest } else { sooner(task, id).min(lot.earliest) };
-                Lot { earliest, ..lot.clone() }
-            })
-            .collect();
-        let saved = now - self.tried(&self.inputs.bench.shifts, &lots);
+        let work = tasks_of(self.inputs, self.a_day_earlier(id)?).ok()?;
+        let lots = pinned(&work.tasks, &self.inputs.bench.pins, self.formats).lots;
+        let saved = now - self.tried(&work.tasks, &lots);
         let name = &self.inputs.weekend.material(id)?.name;
         (saved >= MINUTE).then(|| format!("{name} a day earlier saves {}.", words(saved)))
+    }
+
+    /// What arrives, with all of one flower a day earlier; none where it would not keep to its events then.
+    fn a_day_earlier(&self, id: MaterialId) -> Option<Vec<Delivery>> {
+        let material = self.inputs.weekend.material(id)?;
+        let mut arrivals = self.work.arrivals.clone();
+        for delivery in arrivals.iter_mut().filter(|delivery| delivery.material == id) {
+            delivery.day = delivery.day.plus(-1);
+            let events = delivery.events();
+            let mut events = events.iter().filter_map(|at| self.inputs.weekend.events.get(*at));
+            if !events.all(|event| still_keeps(material, delivery.day, event.event.day)) {
+                return None;
+            }
+        }
+        Some(arrivals)
     }
 
     /// Work that keeps a day and more, finished on the event's morning.
@@ -260,8 +281,9 @@ impl Told<'_> {
             let free = lot.pin.is_none() && tasks.contains(&lot.task) && task.short_by.is_none();
             Lot { latest: if free { task.at_most.max(lot.latest) } else { lot.latest }, ..lot.clone() }
         };
-        let lots: Vec<Lot> = self.lots.iter().map(later).collect();
-        let saved = now - self.tried(&self.inputs.bench.shifts, &lots);
+        let mut lots: Vec<Lot> = self.lots.iter().map(later).collect();
+        settle(&self.work.tasks, &mut lots);
+        let saved = now - self.tried(&self.work.tasks, &lots);
         (saved >= MINUTE).then(|| {
             format!(
                 "Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.",
@@ -269,10 +291,4 @@ impl Told<'_> {
             )
         })
     }
-}
-
-/// From when a task could be made if one of its flowers came a day earlier.
-fn sooner(task: &Task, id: MaterialId) -> jiff::civil::DateTime {
-    let ready = task.ready.iter().map(|(own, from)| if *own == id { hours_after(*from, -24) } else { *from });
-    ready.max().map_or(task.earliest, |ready| ready.max(task.holds_from))
 }

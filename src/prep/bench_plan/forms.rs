@@ -238,6 +238,8 @@ fn in_hours(minutes: i64) -> String {
 #[serde(default)]
 pub struct PinForm {
     pub task: String,
+    /// In which day's row it was typed.
+    pub row: String,
     pub day: String,
     pub count: String,
 }

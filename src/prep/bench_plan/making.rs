@@ -165,6 +165,7 @@ impl<'a> Making<'a> {
             usual: event.make_days.values().min().copied().unwrap_or(event.event.day).plus(-1),
             after: Vec::new(),
             short_by: None,
+            makes: None,
         }
     }
 
@@ -191,6 +192,7 @@ impl<'a> Making<'a> {
             ready,
             after: Vec::new(),
             short_by: None,
+            makes: Some(of.recipe.id),
         };
         wait(&mut task, self.inputs);
         task

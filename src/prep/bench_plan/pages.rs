@@ -14,6 +14,7 @@ pub fn routes() -> Router<App> {
     Router::new()
         .route("/prep/plan", get(week::show))
         .route("/prep/plan/pins", post(pins::pin))
+        .route("/prep/plan/pins/again", post(pins::pin_again))
         .route("/prep/plan/pins/{id}/removal", post(pins::unpin))
         .route("/shifts", get(shifts::show).post(shifts::save))
 }

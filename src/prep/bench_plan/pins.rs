@@ -3,7 +3,7 @@
 //! A pin whose task is gone, or whose day no longer fits, is dropped with a word; one of more pieces than there are keeps what
 //! there is. What comes before pinned work is due by its day, what comes after begins no sooner.
 //!
-//! May import: this room's tasks, `ground`, `jiff` civil times.
+//! May import: this room's tasks, this stage's plan, `ground`, `jiff` civil times.
 
 use jiff::civil::{DateTime, Time};
 
@@ -11,6 +11,10 @@ use super::tasks::Task;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::BenchPinId;
+use crate::prep::plan::said;
+
+/// No window has more days than this to choose from.
+const MOST_DAYS: i64 = 31;
 
 /// A task pinned to a day.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -93,12 +97,33 @@ pub fn stretch(task: &Task, day: Day) -> Option<(DateTime, DateTime)> {
     (task.can_be_pinned() && from < until).then_some((from, until))
 }
 
+/// What one more pin would hold, or why it would not; a pin of the same task and day it takes the place of.
+pub fn tried(tasks: &[Task], pins: &[Pin], new: &Pin, formats: &Formats) -> Result<i64, String> {
+    let others: Vec<Pin> =
+        pins.iter().filter(|pin| (&pin.task, pin.day) != (&new.task, new.day)).cloned().collect();
+    with(tasks, &pinned(tasks, &others, formats).lots, (pins.len(), new)).map(|(_, count)| count)
+}
+
+/// The days to which pieces of a task may be pinned beside the pins that there are: those on which that leaves all other work its
+/// window, and those to which some are pinned already.
+#[must_use]
+pub fn days(tasks: &[Task], lots: &[Lot], task: usize) -> Vec<Day> {
+    let of = &tasks[task];
+    let (first, last) = (Day(of.earliest.date()), Day(of.at_most.date()));
+    let holds = |day: &Day| {
+        let own = |lot: &Lot| lot.task == task && lot.pin.is_some() && Day(lot.earliest.date()) == *day;
+        let pin = Pin { id: BenchPinId(0), task: of.key.clone(), day: *day, count: 1 };
+        lots.iter().any(own) || with(tasks, lots, (0, &pin)).is_ok()
+    };
+    (0..=last.days_after(first).min(MOST_DAYS)).map(|later| first.plus(later)).filter(holds).collect()
+}
+
 fn with(tasks: &[Task], lots: &[Lot], (place, pin): (usize, &Pin)) -> Result<(Vec<Lot>, i64), String> {
     let at = tasks.iter().position(|task| task.key == pin.task).ok_or("it is not made any more")?;
     let (earliest, latest) = stretch(&tasks[at], pin.day).ok_or("the day no longer lies in its window")?;
     let mut lots = lots.to_vec();
     let rest = lots.iter().position(|lot| lot.task == at && lot.pin.is_none());
-    let rest = rest.ok_or("all of it is pinned already")?;
+    let rest = rest.ok_or("all of it is pinned already, take a pin out first")?;
     let count = pin.count.min(lots[rest].count);
     lots[rest].count -= count;
     if lots[rest].count == 0 {
@@ -106,35 +131,42 @@ fn with(tasks: &[Task], lots: &[Lot], (place, pin): (usize, &Pin)) -> Result<(Ve
     }
     lots.insert(rest, Lot { task: at, count, earliest, latest, pin: Some(place) });
     settle(tasks, &mut lots);
-    let open = |lot: &Lot| lot.earliest < lot.latest;
-    if lots.iter().all(open) {
-        Ok((lots, count))
-    } else {
-        Err("what goes before or after it does not fit then".into())
+    match lots.iter().find(|lot| lot.earliest >= lot.latest) {
+        None => Ok((lots, count)),
+        Some(shut) => Err(no_time(&tasks[shut.task], shut)),
     }
 }
 
-/// What comes before is due by the end of what comes after, and what comes after begins no sooner.
-fn settle(tasks: &[Task], lots: &mut [Lot]) {
-    let of = |lots: &[Lot], task: usize| {
-        lots.iter().filter(move |lot| lot.task == task).cloned().collect::<Vec<_>>()
-    };
-    let forced = |task: usize| tasks[task].short_by.is_some();
-    for (at, task) in tasks.iter().enumerate().filter(|(at, _)| !forced(*at)) {
-        let before = task.after.iter().filter(|before| !forced(**before));
-        let Some(floor) = before.flat_map(|before| of(lots, *before)).map(|lot| lot.earliest).max() else {
-            continue;
-        };
-        for lot in lots.iter_mut().filter(|lot| lot.task == at) {
-            lot.earliest = lot.earliest.max(floor);
-        }
+/// `that leaves no time for Low bowl, not before Fri 22:00 and not after Fri 18:00`.
+fn no_time(task: &Task, lot: &Lot) -> String {
+    let (earliest, latest) = (said(lot.earliest), said(lot.latest));
+    format!("that leaves no time for {}, not before {earliest} and not after {latest}", task.what)
+}
+
+/// What comes before is due by the end of what comes after, and what comes after begins no sooner. A task's befores stand before
+/// it, so one walk each way is enough; tasks whose window was empty bind nothing.
+pub(super) fn settle(tasks: &[Task], lots: &mut [Lot]) {
+    let mut of: Vec<Vec<usize>> = vec![Vec::new(); tasks.len()];
+    for (at, lot) in lots.iter().enumerate() {
+        of[lot.task].push(at);
     }
-    for at in (0..tasks.len()).rev().filter(|at| !forced(*at)) {
-        let Some(due) = of(lots, at).iter().map(|lot| lot.latest).min() else { continue };
-        for before in tasks[at].after.iter().filter(|before| !forced(**before)) {
-            for lot in lots.iter_mut().filter(|lot| lot.task == *before) {
-                lot.latest = lot.latest.min(due);
-            }
+    let bound = |task: &usize| tasks[*task].short_by.is_none();
+    let mut begins: Vec<Option<DateTime>> = vec![None; tasks.len()];
+    for at in (0..tasks.len()).filter(bound) {
+        let floor = tasks[at].after.iter().filter_map(|before| begins[*before]).max();
+        for lot in &of[at] {
+            lots[*lot].earliest = floor.map_or(lots[*lot].earliest, |floor| floor.max(lots[*lot].earliest));
+        }
+        begins[at] = of[at].iter().map(|lot| lots[*lot].earliest).max();
+    }
+    let mut due: Vec<Option<DateTime>> = vec![None; tasks.len()];
+    for at in (0..tasks.len()).rev().filter(bound) {
+        for lot in &of[at] {
+            lots[*lot].latest = due[at].map_or(lots[*lot].latest, |due| due.min(lots[*lot].latest));
+        }
+        let Some(end) = of[at].iter().map(|lot| lots[*lot].latest).min() else { continue };
+        for before in &tasks[at].after {
+            due[*before] = Some(due[*before].map_or(end, |due| due.min(end)));
         }
     }
 }

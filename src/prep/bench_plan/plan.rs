@@ -4,20 +4,24 @@
 //! Where nobody has said who works when, every task stands on its usual day (the day before, or the day itself), hours are
 //! shown and nothing is called overtime.
 //!
-//! May import: this room's calculations, this stage's plan and event work, types of the rooms before, `ground`.
+//! May import: this room's calculations, this stage's plan and event work, types of the rooms before, `ground`, `rust_decimal`,
+//! `jiff` civil times.
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Time;
+use rust_decimal::Decimal;
+
 use super::conflicts::{PlanConflict, Told};
-use super::pins::{Pin, Pinned, pinned};
+use super::pins::{Lot, Pin, Pinned, pinned};
 use super::shifts::{Shifts, hours_words};
 use super::solve::{Posed, Solved};
 use super::spells::{CrewJob, DayRoom, crew_jobs};
-use super::tasks::{MINUTE, Work, tasks};
+use super::tasks::{MINUTE, Task, Work, tasks};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::prep::Step;
-use crate::prep::plan::PrepInputs;
+use crate::prep::plan::{PrepInputs, Serves};
 use crate::recipes::explosion::ExplosionError;
 
 /// The bench plan.
@@ -27,6 +31,8 @@ pub struct BenchPlan {
     pub known: bool,
     /// The tasks.
     pub work: Work,
+    /// The tasks as the pins cut them.
+    pub lots: Vec<Lot>,
     /// What crews do at fixed times.
     pub jobs: Vec<CrewJob>,
     /// How many pieces of each task are done on which day.
@@ -82,6 +88,32 @@ impl BenchPlan {
         let task = self.work.tasks.iter().position(|task| task.key == key);
         task.map_or_else(Vec::new, |at| self.placed[at].iter().map(|(day, count)| (*day, *count)).collect())
     }
+
+    /// From which day to which the pieces that a delivery serves are made; as usual where the plan has none of them.
+    #[must_use]
+    pub fn making_of(&self, serves: &Serves) -> (Day, Day) {
+        let own = self.work.tasks.iter().zip(&self.placed).filter(|(task, _)| {
+            task.events == [serves.event]
+                && task.makes.is_some_and(|recipe| serves.recipes.contains(&recipe))
+        });
+        let days = || own.clone().flat_map(|(_, days)| days.keys().copied());
+        days().min().zip(days().max()).unwrap_or((serves.make_day, serves.make_day))
+    }
+
+    /// Minutes of making by day, for the event at a place of the weekend.
+    #[must_use]
+    pub fn making(&self, event: usize) -> BTreeMap<Day, Decimal> {
+        let mut minutes: BTreeMap<Day, Decimal> = BTreeMap::new();
+        let made = self.work.tasks.iter().zip(&self.placed);
+        for (task, days) in made.filter(|(task, _)| task.makes.is_some() && task.events == [event]) {
+            for (day, count) in days {
+                let own = Decimal::new(super::tasks::work(*count, task.unit), 3);
+                let sum = minutes.entry(*day).or_default();
+                *sum = sum.saturating_add(own);
+            }
+        }
+        minutes
+    }
 }
 
 /// Work in words, rounded up to the minute: `6 h 35 min`.
@@ -119,21 +151,22 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
     let placed = placed(&work, shifts, &lots, &solved);
     let days = days(&work, shifts, &placed, &solved);
     let (overtime, least) = if shifts.are_known() { (solved.overtime(), solved.least()) } else { (0, 0) };
-    Ok(BenchPlan { known: shifts.are_known(), jobs, days, pins, overtime, least, conflicts, placed, work })
+    let known = shifts.are_known();
+    Ok(BenchPlan { known, lots, jobs, days, pins, overtime, least, conflicts, placed, work })
 }
 
 /// Pieces of each task by day; without shifts on their usual days, but where pinned.
 fn placed(
     work: &Work,
     shifts: &Shifts,
-    lots: &[super::pins::Lot],
+    lots: &[Lot],
     solved: &Solved,
 ) -> Vec<BTreeMap<Day, i64>> {
     let mut placed = vec![BTreeMap::new(); work.tasks.len()];
     for (lot, days) in lots.iter().zip(&solved.days) {
         let own: &mut BTreeMap<Day, i64> = &mut placed[lot.task];
         if !shifts.are_known() && lot.pin.is_none() {
-            *own.entry(work.tasks[lot.task].usual).or_default() += lot.count;
+            *own.entry(usual(&work.tasks[lot.task], lot)).or_default() += lot.count;
             continue;
         }
         for (day, count) in days {
@@ -141,6 +174,16 @@ fn placed(
         }
     }
     placed
+}
+
+/// A task's usual day, but where what is pinned before or after it leaves it no such day.
+fn usual(task: &Task, lot: &Lot) -> Day {
+    let mut day = task.usual;
+    if lot.latest < task.latest {
+        let last = Day(lot.latest.date());
+        day = day.min(if lot.latest.time() == Time::midnight() { last.plus(-1) } else { last });
+    }
+    if lot.earliest > task.earliest { day.max(Day(lot.earliest.date())) } else { day }
 }
 
 fn days(work: &Work, shifts: &Shifts, placed: &[BTreeMap<Day, i64>], solved: &Solved) -> Vec<PlanDay> {

@@ -1,20 +1,17 @@
 //! All SQL for shifts, days that are otherwise, how long dressing takes, and pins.
 
+mod weeks;
+
 use sqlx::SqliteConnection;
 
 use super::BenchInputs;
 use super::pins::Pin;
 use super::shifts::{Exception, Otherwise, Shifts, WeekdayShift};
-use super::week_fit::{WeekFit, week_fit as fit};
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::ids::{BenchPinId, EventId, json_list};
 use crate::prep::event_work;
-use crate::prep::freshness::lives::Climate;
-use crate::prep::plan::PrepInputs;
-use crate::prep::store::packs;
-use crate::stem_order::store::{LoadError, load_weekend};
-use crate::studio::Studio;
-use crate::{events, price_list};
+
+pub use weeks::{making, week_fit};
 
 /// What the bench plan of some events is made from, beside the prep plan's own.
 pub async fn inputs(
@@ -27,42 +24,6 @@ pub async fn inputs(
         pins: pins(connection, events).await?,
         dress_minutes: dress_minutes(connection).await?,
     })
-}
-
-/// How a week fits its shifts, with all its events or without one of them; none where nobody has said who works when, or
-/// where recipes make no sense. No order is planned for it: flowers are taken to come on their latest safe day.
-pub async fn week_fit(
-    connection: &mut SqliteConnection,
-    studio: &Studio,
-    (day, today): (Day, Day),
-    without: Option<EventId>,
-) -> Result<Option<WeekFit>, LoadError> {
-    if !shifts(connection).await?.are_known() {
-        return Ok(None);
-    }
-    let monday = day.monday();
-    let mut ids: Vec<EventId> = events::store::open_between(connection, monday, monday.plus(6))
-        .await?
-        .into_iter()
-        .map(|event| event.id)
-        .collect();
-    ids.retain(|id| Some(*id) != without);
-    let weekend = match load_weekend(connection, studio, &ids).await {
-        Err(LoadError::Weekend(_)) => return Ok(None),
-        loaded => loaded?,
-    };
-    let fresh = weekend.book.materials.values().filter(|material| material.is_fresh());
-    let fresh: Vec<_> = fresh.map(|material: &price_list::Material| material.id).collect();
-    let inputs = PrepInputs {
-        pieces: events::store::pieces(connection, &ids).await?,
-        packs: packs(connection, &fresh, today).await?,
-        bench: inputs(connection, &ids).await?,
-        plan: None,
-        undecided: false,
-        climate: Climate::default(),
-        weekend,
-    };
-    Ok(fit(&inputs, monday).ok())
 }
 
 /// Who works when.
@@ -151,6 +112,11 @@ pub async fn pins(connection: &mut SqliteConnection, events: &[EventId]) -> Resu
     )
     .fetch_all(connection)
     .await
+}
+
+/// Every event of which something is pinned.
+pub(super) async fn pinned_events(connection: &mut SqliteConnection) -> Result<Vec<EventId>, sqlx::Error> {
+    sqlx::query_scalar!(r#"SELECT DISTINCT event_id AS "id: EventId" FROM bench_pin"#).fetch_all(connection).await
 }
 
 /// Pins so many pieces of a task to a day; a pin of the same task and day is replaced.

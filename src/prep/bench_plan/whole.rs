@@ -155,18 +155,20 @@ impl<'a> Bench<'a> {
         days
     }
 
-    /// Moves the piece that lessens the overtime most, if one does.
+    /// Moves the piece that lessens the overtime most, if one does; of those that lessen it as much, the one that leaves most
+    /// work latest (minutes × days).
     fn move_one(&self, days: &mut Days, over: &mut BTreeMap<i64, i64>) -> bool {
         let full: Vec<i64> = over.iter().filter(|(_, over)| **over > 0).map(|(day, _)| *day).collect();
-        let mut best = (0, None);
+        let mut best = ((0, i64::MAX), None);
         for from in full {
             for at in (0..self.pieces.len()).filter(|at| days[*at].contains_key(&from)) {
                 for to in self.free_days(days, at, from) {
                     let moved = shifted(days, at, from, to);
                     let gain =
                         over[&from] + over[&to] - self.overtime(&moved, from) - self.overtime(&moved, to);
-                    if gain > best.0 {
-                        best = (gain, Some((at, from, to)));
+                    let later = self.pieces[at].unit.saturating_mul(to - from);
+                    if (gain, later) > best.0 {
+                        best = ((gain, later), Some((at, from, to)));
                     }
                 }
             }
@@ -191,8 +193,7 @@ impl<'a> Bench<'a> {
         let after = self.timed_parts[at].iter().filter_map(last).max().unwrap_or(i64::MIN);
         let before = self.timed_wholes[at].iter().filter_map(first).min().unwrap_or(i64::MAX);
         let window = self.spells[of.first].day..=self.spells[of.last].day;
-        // The latest first: of moves that gain as much, the one that leaves the work latest is taken.
-        window.rev().filter(|day| *day != from && after <= *day && *day <= before).collect()
+        window.filter(|day| *day != from && after <= *day && *day <= before).collect()
     }
 }
 
@@ -257,6 +258,19 @@ mod tests {
         let spells = [(0, 100), (1, 130), (2, 100)].map(|(day, room)| Spell { day, room });
         let (days, _) = planned(&spells, &[pieces(0, 2, 3, 60)]);
         assert_eq!(days[0], BTreeMap::from([(1, 2), (2, 1)]));
+    }
+
+    #[test]
+    fn of_full_days_the_one_whose_piece_goes_less_far_back_gives_it() {
+        // Monday has 60 free; Tuesday and Wednesday are 60 over each, their pieces of 60 may go to Monday: Tuesday's is moved.
+        let spells = [(0, 60), (1, 0), (2, 0)].map(|(day, room)| Spell { day, room });
+        let pieces = [pieces(0, 2, 1, 60), pieces(0, 1, 1, 60)];
+        let bench = Bench::new(&spells, &pieces);
+        let mut days = vec![BTreeMap::from([(2, 1)]), BTreeMap::from([(1, 1)])];
+        let mut over = BTreeMap::from([(0, 0), (1, 60), (2, 60)]);
+        assert!(bench.move_one(&mut days, &mut over));
+        assert_eq!(days, [BTreeMap::from([(2, 1)]), BTreeMap::from([(0, 1)])]);
+        assert_eq!(over, BTreeMap::from([(0, 0), (1, 0), (2, 60)]));
     }
 
     #[test]

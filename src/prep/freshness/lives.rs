@@ -3,7 +3,7 @@
 //! A material that arrives on two days, or of which some lies on hand, has a row for each; what stands in for another has its
 //! own. Of the pieces that one arrival serves the first made decides, since it stands in the warm longest.
 //!
-//! May import: this room's estimate, prep's plan and event work, `ground`, types of earlier rooms.
+//! May import: this room's estimate, prep's plan, bench plan and event work, `ground`, types of earlier rooms.
 
 use std::collections::BTreeMap;
 
@@ -12,8 +12,9 @@ use super::temperatures::Temperatures;
 use super::way::Journey;
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, MaterialId};
+use crate::prep::bench_plan::BenchPlan;
 use crate::prep::event_work::{EventTimes, EventWork, times};
-use crate::prep::plan::{Delivery, PrepInputs, Serves, arrivals};
+use crate::prep::plan::{Delivery, PrepInputs, Serves};
 use crate::price_list::Material;
 use crate::stem_order::weekend::{NeedPart, Weekend, WeekendEvent};
 use crate::stem_order::windows::still_keeps;
@@ -137,14 +138,13 @@ impl EventLives {
     }
 }
 
-/// Everything fresh of a weekend, by event, worst first.
+/// Everything fresh of a weekend, by event, worst first; made up when its bench plan has it.
 #[must_use]
-pub fn lives(inputs: &PrepInputs) -> Vec<EventLives> {
-    let arriving = arrivals(inputs);
+pub fn lives(inputs: &PrepInputs, plan: &BenchPlan) -> Vec<EventLives> {
     let on_hand = on_hand(inputs);
     let events = inputs.weekend.events.iter().enumerate();
     let event = |(at, event): (usize, &WeekendEvent)| {
-        let mut rows = rows(inputs, at, &arriving, &on_hand);
+        let mut rows = rows(inputs, at, plan, &on_hand);
         rows.sort_by(|one, other| {
             let left = |row: &Life| row.estimate.days_left.unwrap_or(f64::MAX);
             let verdicts = one.estimate.verdict.cmp(&other.estimate.verdict);
@@ -199,14 +199,16 @@ type Known = (Day, Vec<String>, Vec<MaterialId>);
 
 type Gathered = BTreeMap<Key, Known>;
 
-fn rows(inputs: &PrepInputs, at: usize, arriving: &[Delivery], on_hand: &[OnHand]) -> Vec<Life> {
+fn rows(inputs: &PrepInputs, at: usize, plan: &BenchPlan, on_hand: &[OnHand]) -> Vec<Life> {
     let mut gathered = Gathered::new();
-    for delivery in arriving {
+    for delivery in &plan.work.arrivals {
         let from = from(inputs, delivery);
-        gather(&mut gathered, (delivery.material, delivery.day, false), at, &delivery.serves, &from);
+        let own = made(plan, at, &delivery.serves);
+        gather(&mut gathered, (delivery.material, delivery.day, false), &own, &from);
     }
     for lot in on_hand {
-        gather(&mut gathered, (lot.material, lot.arrived, true), at, &lot.serves, "on hand");
+        let own = made(plan, at, &lot.serves);
+        gather(&mut gathered, (lot.material, lot.arrived, true), &own, "on hand");
     }
     let Some(event) = inputs.weekend.events.get(at) else { return Vec::new() };
     let row = |((id, arrives, on_hand), (made, from, others)): (Key, Known)| {
@@ -244,15 +246,20 @@ fn lower_first(note: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
-fn gather(gathered: &mut Gathered, key: Key, at: usize, serves: &[Serves], from: &str) {
-    let own: Vec<&Serves> = serves.iter().filter(|serves| serves.event == at).collect();
-    let Some(made) = own.iter().map(|serves| serves.make_day).min() else { return };
+/// For what of an event it is wanted, and from which day on that is made.
+fn made(plan: &BenchPlan, at: usize, serves: &[Serves]) -> Vec<(MaterialId, Day)> {
+    let own = serves.iter().filter(|serves| serves.event == at);
+    own.map(|serves| (serves.material, plan.making_of(serves).0)).collect()
+}
+
+fn gather(gathered: &mut Gathered, key: Key, own: &[(MaterialId, Day)], from: &str) {
+    let Some(made) = own.iter().map(|(_, made)| *made).min() else { return };
     let (first, sources, others) = gathered.entry(key).or_insert_with(|| (made, Vec::new(), Vec::new()));
     *first = made.min(*first);
     if !sources.iter().any(|known| known == from) {
         sources.push(from.to_owned());
     }
-    for wanted in own.iter().map(|serves| serves.material).filter(|wanted| *wanted != key.0) {
+    for wanted in own.iter().map(|(wanted, _)| *wanted).filter(|wanted| *wanted != key.0) {
         if !others.contains(&wanted) {
             others.push(wanted);
         }

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use super::ageing::Ageing;
 use super::estimate::{Estimate, Verdict, estimate};
 use super::lives::{EventLives, Life};
 use super::temperatures::Temperatures;
@@ -152,8 +153,15 @@ fn rank(found: &Estimate) -> f64 {
     found.days_left.unwrap_or(0.0)
 }
 
-/// `about 2 days left`.
+/// `about 2 days left`; of what cold harms no days are known, only whether it keeps.
 fn outcome(found: &Estimate) -> String {
+    if let Ageing::Tender { .. } = found.ageing {
+        return match found.verdict {
+            Verdict::Shut => "it keeps to the end of the event, but is still shut when guests come".into(),
+            Verdict::LittleLeft => "it keeps to the end of the event, though not much longer".into(),
+            _ => "it keeps to the end of the event".into(),
+        };
+    }
     match found.whole_days_left() {
         Some(0) => "it lasts to the end, with less than a day left".into(),
         Some(1) => "about 1 day left".into(),

@@ -4,10 +4,11 @@ use std::collections::HashMap;
 
 use askama::Template;
 
+use super::super::bench_plan;
 use super::super::freshness::lives::{EventLives, lives};
 use super::super::pails::beside::beside;
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
-use super::super::plan::{PrepDay, PrepSheets, sheets};
+use super::super::plan::{PrepDay, PrepSheets, sheets_of};
 use super::super::store;
 use super::asked::{PrepQuery, Span, ids};
 use super::order_trouble;
@@ -15,6 +16,7 @@ use super::sheets::lines;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::recipes::RecipeBook;
+use crate::recipes::explosion::ExplosionError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::ticks::sheet::tally;
 use crate::ticks::{self, Ticks};
@@ -137,14 +139,16 @@ pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Troubl
     let ids = ids(&mut visit.connection, span.weeks()).await?;
     let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
     let inputs = loaded.map_err(order_trouble)?;
-    let sheets =
-        sheets(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+    let formats = visit.studio.formats;
+    let senseless = |error: ExplosionError| Trouble::Conflict(error.to_string());
+    let plan = bench_plan::plan(&inputs, &formats).map_err(senseless)?;
+    let sheets = sheets_of(&inputs, &plan, &formats).map_err(senseless)?;
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
     let rule = store::pail_rule(&mut visit.connection).await?;
     let known = store::standing_beside(&mut visit.connection, &inputs).await?;
-    let mut standing = in_water(&inputs, &rule);
+    let mut standing = in_water(&inputs, &plan, &rule);
     standing.extend(beside(&inputs, &known, visit.today, &rule));
     let pails = pails(&standing, &rule);
-    let (events, lives) = (events.collect(), lives(&inputs));
+    let (events, lives) = (events.collect(), lives(&inputs, &plan));
     Ok(Loaded { sheets, events, book: inputs.weekend.book, pails, rule, lives })
 }

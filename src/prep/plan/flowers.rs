@@ -32,8 +32,52 @@ pub fn arrivals(inputs: &PrepInputs) -> Vec<Delivery> {
         None => weekend.needs.iter().flat_map(|need| latest_safe(inputs, need)).collect(),
     };
     arrivals.retain(fresh);
+    let mut arrivals = merged(arrivals);
     arrivals.sort_by_key(|delivery| delivery.day);
     arrivals
+}
+
+/// What comes of one material on one day from one supplier in packs of one size is conditioned as one: on two orders, ordered and
+/// not ordered yet, wanted by several events.
+fn merged(deliveries: Vec<Delivery>) -> Vec<Delivery> {
+    let mut places: BTreeMap<String, usize> = BTreeMap::new();
+    let mut merged: Vec<Vec<Delivery>> = Vec::new();
+    for delivery in deliveries {
+        let place = *places.entry(conditioning_key(&delivery)).or_insert(merged.len());
+        match merged.get_mut(place) {
+            Some(same) => same.push(delivery),
+            None => merged.push(vec![delivery]),
+        }
+    }
+    merged.into_iter().filter_map(one).collect()
+}
+
+/// Deliveries as one: their sums, whom any of them serves, and what is to be said of each.
+fn one(deliveries: Vec<Delivery>) -> Option<Delivery> {
+    let alike = deliveries.iter().all(|delivery| delivery.note == deliveries[0].note);
+    let notes = deliveries.iter().filter(|delivery| !delivery.note.is_empty());
+    let notes: Vec<String> = notes.map(|own| format!("{} stems: {}", own.stems, own.note)).collect();
+    let mut parts = deliveries.into_iter();
+    let mut sum = parts.next()?;
+    for part in parts {
+        sum.stems = sum.stems.saturating_add(part.stems);
+        sum.over = sum.over.saturating_add(part.over);
+        if let (Some((count, _)), Some((more, _))) = (&mut sum.packs, part.packs) {
+            *count = count.saturating_add(more);
+        }
+        for serves in part.serves {
+            if !sum.serves.contains(&serves) {
+                sum.serves.push(serves);
+            }
+        }
+    }
+    if let (None, Some((count, pack))) = (&sum.supplier, &mut sum.packs) {
+        *count = started(sum.stems, pack.size);
+    }
+    if !alike {
+        sum.note = notes.join("; ");
+    }
+    Some(sum)
 }
 
 /// What cannot be had is awaited on the latest safe day all the same.
@@ -46,7 +90,8 @@ fn unordered(inputs: &PrepInputs, unmet: &Unmet) -> Option<Delivery> {
     let packs = packed(inputs, material, unmet.stems);
     let note = String::new();
     let (material, stems) = (material.id, unmet.stems);
-    Some(Delivery { material, day, stems, over: 0, packs, supplier: None, serves, note })
+    let (supplier, supplier_id) = (None, None);
+    Some(Delivery { material, day, stems, over: 0, packs, supplier, supplier_id, serves, note })
 }
 
 /// In the packs in which it is bought by preference.
@@ -77,6 +122,7 @@ fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
         over: 0,
         packs: packed(inputs, material, stems),
         supplier: None,
+        supplier_id: None,
         serves: pieces,
         note: String::new(),
     };
@@ -189,10 +235,11 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
     }
 }
 
-/// The same for the same material, day and pack.
+/// The same for the same material, day, pack and supplier.
 pub(crate) fn conditioning_key(delivery: &Delivery) -> String {
     let size = delivery.packs.as_ref().map_or(0, |(_, pack)| pack.size);
-    format!("condition-{}-{}-{size}", delivery.material, delivery.day)
+    let from = delivery.supplier_id.map_or_else(String::new, |supplier| format!("-{supplier}"));
+    format!("condition-{}-{}-{size}{from}", delivery.material, delivery.day)
 }
 
 /// In how many bunches it is conditioned: as it is packed, else by ten.
@@ -231,7 +278,7 @@ fn water_line(material: &Material, day: Day) -> String {
 fn freshness_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> Option<String> {
     let found = delivery.serves.iter().filter_map(|serves| {
         let event = bench.events().get(serves.event)?;
-        Some(bench.inputs.climate.estimate(event, material, (delivery.day, serves.make_day)))
+        Some(bench.inputs.climate.estimate(event, material, (delivery.day, bench.plan.making_of(serves).0)))
     });
     let left = |found: &Estimate| found.days_left.unwrap_or(f64::MAX);
     let worst =
@@ -245,7 +292,10 @@ fn late(bench: &mut Bench<'_>, material: &Material, delivery: &Delivery) {
     let finished = delivery
         .serves
         .iter()
-        .filter_map(|serves| Some(made_by(&bench.events().get(serves.event)?.event, serves.make_day)));
+        .filter_map(|serves| {
+            let made = bench.plan.making_of(serves).0;
+            Some(made_by(&bench.events().get(serves.event)?.event, made))
+        });
     let Some(finished) = finished.min().filter(|finished| ready >= *finished) else { return };
     let sentence = format!(
         "{} arrives {} and may not be used before {}, but its pieces are to be finished by {}. Have it delivered earlier.",

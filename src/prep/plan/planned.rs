@@ -54,6 +54,7 @@ fn delivered(arriving: &Arriving, delivery: &OrderDelivery, line: &OrderLine) ->
         over: line.left_over.clamp(0, line.stems),
         packs: Some((line.packs, pack)),
         supplier: Some(delivery.name.clone()),
+        supplier_id: Some(delivery.supplier),
         serves: serves(arriving, line.material, UseFrom::Planned(delivery.supplier, delivery.day)),
         note: String::new(),
     }

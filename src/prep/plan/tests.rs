@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use super::clock::{at, hours_after};
 use super::*;
 use crate::events::Event;
-use crate::ground::ids::{EventId, PieceId, PlaceId};
+use crate::ground::ids::{EventId, PieceId, PlaceId, SupplierId};
 use crate::price_list::Material;
 use crate::recipes::{Category, Recipe};
 use crate::stem_order::samples::{book, cut, event, flower, foliage, piece, recipe, stems, vessel};
@@ -147,6 +147,7 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
         over: 0,
         packs: None,
         supplier: Some("Meadow & Mill".into()),
+        supplier_id: Some(SupplierId(1)),
         serves: serves.clone(),
         note: String::new(),
     };
@@ -160,6 +161,38 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
     );
     inputs.plan = on(day("2026-05-14"));
     assert!(of(&inputs).conflicts.is_empty());
+}
+
+#[test]
+fn what_comes_alike_is_one_row_and_what_comes_of_another_supplier_its_own() {
+    let mut inputs = usual(&[(1, 4)]);
+    let serves: Vec<Serves> =
+        inputs.weekend.needs[0].parts.iter().map(|part| Serves::part(MaterialId(COSMOS), part)).collect();
+    let pack = Pack { name: "bunch".into(), size: 10 };
+    let coming = |stems: i64, supplier: i64, note: &str| Delivery {
+        material: MaterialId(COSMOS),
+        day: day("2026-05-14"),
+        stems,
+        over: 1,
+        packs: Some((stems / 10, pack.clone())),
+        supplier: Some(format!("Supplier {supplier}")),
+        supplier_id: Some(SupplierId(supplier)),
+        serves: serves.clone(),
+        note: note.into(),
+    };
+    let deliveries =
+        vec![coming(20, 1, "Ordered, N° 1"), coming(10, 2, ""), coming(10, 1, "Not ordered yet")];
+    inputs.plan = Some(OrderedPlan { deliveries, ..OrderedPlan::default() });
+    let sheets = of(&inputs);
+    let rows: Vec<&PrepTask> = tasks(&sheets, Step::Condition)
+        .map(|(_, task)| task)
+        .filter(|task| task.key.starts_with("condition-1-"))
+        .collect();
+    let keys: Vec<&str> = rows.iter().map(|row| row.key.as_str()).collect();
+    assert_eq!(keys, ["condition-1-2026-05-14-10-1", "condition-1-2026-05-14-10-2"]);
+    assert_eq!((rows[0].count, rows[1].count, rows[0].minutes), (3, 1, 18));
+    assert_eq!(rows[0].how[1], "20 stems: Ordered, N° 1; 10 stems: Not ordered yet");
+    assert_eq!(arrivals(&inputs)[0].over, 2);
 }
 
 #[test]
@@ -192,6 +225,7 @@ fn a_substitute_says_what_it_stands_in_for() {
         over: 0,
         packs: None,
         supplier: None,
+        supplier_id: None,
         serves,
         note: String::new(),
     };

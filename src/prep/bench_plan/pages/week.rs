@@ -4,8 +4,9 @@ use askama::Template;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::super::forms::PinForm;
 use super::super::milestones::{Kind, Milestone, milestones};
-use super::super::pins::stretch;
+use super::super::pins::{Lot, days};
 use super::super::plan::{PinStanding, PlanDay, words};
 use super::super::shifts::Shifts;
 use super::super::spells::DayRoom;
@@ -24,7 +25,7 @@ use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::OrderError;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
-use crate::web::forms::Query;
+use crate::web::forms::{FieldErrors, Query};
 
 /// The bar of a day is drawn so wide.
 const BAR: i64 = 100;
@@ -68,13 +69,39 @@ async fn ids(connection: &mut SqliteConnection, monday: Day) -> Result<Vec<Event
 
 #[derive(Template)]
 #[template(path = "prep/plan.html")]
-struct PlanPage {
+pub(super) struct PlanPage {
     shell: Shell,
     monday: Day,
     plan: BenchPlan,
     events: Vec<(EventId, String)>,
     milestones: Vec<Milestone>,
     shifts: Shifts,
+    pin: RefusedPin,
+}
+
+/// A pin that was refused, as typed; nothing where none was.
+#[derive(Default)]
+pub(super) struct RefusedPin {
+    /// The row in which it was typed.
+    field: String,
+    form: PinForm,
+    errors: FieldErrors,
+}
+
+impl RefusedPin {
+    /// At the row in which it was typed, or at the first of its task.
+    pub(super) fn new(plan: &BenchPlan, form: PinForm, errors: &FieldErrors) -> RefusedPin {
+        let at = plan.work.tasks.iter().position(|task| task.key == form.task).unwrap_or_default();
+        let days = plan.placed.get(at);
+        let typed = form.row.parse::<Day>().ok().filter(|day| days.is_some_and(|days| days.contains_key(day)));
+        let day = typed.or_else(|| days?.keys().next().copied());
+        let field = day.map_or_else(String::new, |day| format!("{at}-{day}"));
+        let mut own = FieldErrors::default();
+        for (name, message) in errors.list() {
+            own.add(format!("{name}-{field}"), message.clone());
+        }
+        RefusedPin { field, form, errors: own }
+    }
 }
 
 /// A kind of work with its tasks of a day.
@@ -118,13 +145,6 @@ impl Row<'_> {
         format!("{} × {minutes} minutes", self.count)
     }
 
-    /// Days to which it may be pinned.
-    fn days(&self) -> Vec<Day> {
-        let first = Day(self.task.earliest.date());
-        let all =
-            (0..=Day(self.task.at_most.date()).days_after(first).min(31)).map(|later| first.plus(later));
-        all.filter(|day| stretch(self.task, *day).is_some()).collect()
-    }
 }
 
 /// Midnight is the end of the day before.
@@ -136,6 +156,56 @@ fn until(moment: jiff::civil::DateTime) -> String {
 }
 
 impl PlanPage {
+    pub(super) async fn new(
+        visit: &mut Visit,
+        monday: Day,
+        inputs: PrepInputs,
+        plan: BenchPlan,
+    ) -> Result<PlanPage, Trouble> {
+        let suppliers = price_list::store::suppliers(&mut visit.connection).await?;
+        let closed = closed_days::store::closed_days(&mut visit.connection).await?;
+        let milestones = milestones(&inputs, &plan.work, &suppliers, &closed);
+        let events = inputs.weekend.events.iter().map(|at| (at.event.id, at.event.name.clone())).collect();
+        let shell = visit.shell(Section::Prep, "Bench plan");
+        let (shifts, pin) = (inputs.bench.shifts, RefusedPin::default());
+        Ok(PlanPage { shell, monday, plan, events, milestones, shifts, pin })
+    }
+
+    /// The same with a pin that was refused.
+    pub(super) fn refusing(self, pin: RefusedPin) -> PlanPage {
+        PlanPage { pin, ..self }
+    }
+
+    /// Days to which pieces of a row's task may be pinned, where there is a choice.
+    fn pin_days(&self, row: &Row<'_>) -> Vec<Day> {
+        if !row.task.can_be_pinned() {
+            return Vec::new();
+        }
+        days(&self.plan.work.tasks, &self.plan.lots, row.at)
+    }
+
+    fn is_pinned(&self, row: &Row<'_>) -> bool {
+        let here = |lot: &&Lot| lot.task == row.at && Day(lot.earliest.date()) == row.day;
+        self.plan.lots.iter().filter(here).any(|lot| lot.pin.is_some())
+    }
+
+    fn is_refused(&self, row: &Row<'_>) -> bool {
+        self.pin.field == row.field()
+    }
+
+    /// How many stand in a row's field: as typed where that was refused.
+    fn pin_count(&self, row: &Row<'_>) -> String {
+        if self.is_refused(row) { self.pin.form.count.clone() } else { row.count.to_string() }
+    }
+
+    fn is_chosen(&self, row: &Row<'_>, day: &Day) -> bool {
+        if self.is_refused(row) { self.pin.form.day == day.to_string() } else { *day == row.day }
+    }
+
+    fn pin_error(&self, row: &Row<'_>, name: &str) -> Option<&str> {
+        self.pin.errors.of(&format!("{name}-{}", row.field()))
+    }
+
     fn until(&self) -> String {
         self.shell.weekday(self.monday.plus(6))
     }
@@ -301,13 +371,6 @@ impl PlanPage {
 pub(super) async fn show(mut visit: Visit, Query(query): Query<PlanQuery>) -> Answer {
     let monday = query.monday(&mut visit).await?;
     let inputs = of_week(&mut visit, monday).await?;
-    let formats = visit.studio.formats;
-    let plan = plan(&inputs, &formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
-    let suppliers = price_list::store::suppliers(&mut visit.connection).await?;
-    let closed = closed_days::store::closed_days(&mut visit.connection).await?;
-    let milestones = milestones(&inputs, &plan.work, &suppliers, &closed);
-    let events = inputs.weekend.events.iter().map(|at| (at.event.id, at.event.name.clone())).collect();
-    let shell = visit.shell(Section::Prep, "Bench plan");
-    let shifts = inputs.bench.shifts;
-    page(&PlanPage { shell, monday, plan, events, milestones, shifts })
+    let plan = plan(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+    page(&PlanPage::new(&mut visit, monday, inputs, plan).await?)
 }

@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use super::*;
 use crate::events::{Event, Piece};
+use crate::prep::bench_plan;
 use crate::prep::plan::{OrderedPlan, StockTaken};
 use crate::stem_order::samples::{book, event, flower, piece, recipe, stems};
 use crate::stem_order::spares::SpareRules;
@@ -66,9 +67,14 @@ fn delivery(inputs: &PrepInputs, material: i64, on: &str) -> Delivery {
         over: 0,
         packs: None,
         supplier: Some("Meadow & Mill".into()),
+        supplier_id: None,
         serves: serves(inputs, material),
         note: "Ordered, N°\u{a0}1".into(),
     }
+}
+
+fn all(inputs: &PrepInputs) -> Vec<EventLives> {
+    lives(inputs, &bench_plan::plan(inputs, &Studio::new_book().formats).unwrap())
 }
 
 fn told(lives: &[EventLives]) -> Vec<(&str, String, Verdict)> {
@@ -81,7 +87,7 @@ fn told(lives: &[EventLives]) -> Vec<(&str, String, Verdict)> {
 
 #[test]
 fn on_their_latest_safe_day_all_are_open_and_last() {
-    let lives = lives(&inputs());
+    let lives = all(&inputs());
     assert!(lives[0].troubles().is_empty(), "{:?}", lives[0].troubles());
     assert_eq!(lives[0].words(), "2 fine");
 }
@@ -92,19 +98,19 @@ fn a_lily_that_comes_late_is_shut_and_what_ends_early_comes_first() {
     let deliveries = vec![delivery(&inputs, LILY, "2026-05-14"), delivery(&inputs, COSMOS, "2026-05-14")];
     inputs.plan = Some(OrderedPlan { deliveries, ..OrderedPlan::default() });
     assert_eq!(
-        told(&lives(&inputs)),
+        told(&all(&inputs)),
         [
             ("Lily", "2026-05-14".to_owned(), Verdict::Shut),
             ("Cosmos", "2026-05-14".to_owned(), Verdict::Fine)
         ]
     );
     assert_eq!(
-        lives(&inputs)[0].troubles(),
+        all(&inputs)[0].troubles(),
         ["Lily opens only after the event Mon 10:00; guests come Sat 14:00."]
     );
     // A hot marquee: the cosmos are over before the guests go.
     inputs.climate.venues.insert(EventId(1), 40);
-    let hot = lives(&inputs);
+    let hot = all(&inputs);
     assert_eq!(hot[0].rows[0].name, "Cosmos");
     assert!(
         hot[0].troubles()[0].starts_with("Cosmos is estimated to be over about Sat"),
@@ -126,7 +132,7 @@ fn two_arrivals_and_what_lies_on_hand_have_rows_of_their_own() {
         serves: serves(&inputs, COSMOS),
     };
     inputs.plan = Some(OrderedPlan { deliveries, from_stock: vec![lot], ..OrderedPlan::default() });
-    let lives = lives(&inputs);
+    let lives = all(&inputs);
     let rows: Vec<_> =
         lives[0].rows.iter().map(|row| (row.arrives.to_string(), row.on_hand, row.from.as_str())).collect();
     // The oldest has the least left, so it comes first.
@@ -148,5 +154,5 @@ fn a_substitute_says_for_what_it_stands_in() {
     let mut inputs = inputs();
     let stand_in = Delivery { material: MaterialId(LILY), ..delivery(&inputs, COSMOS, "2026-05-11") };
     inputs.plan = Some(OrderedPlan { deliveries: vec![stand_in], ..OrderedPlan::default() });
-    assert_eq!(lives(&inputs)[0].rows[0].stands_in_for, [MaterialId(COSMOS)]);
+    assert_eq!(all(&inputs)[0].rows[0].stands_in_for, [MaterialId(COSMOS)]);
 }

@@ -3,6 +3,7 @@ use std::collections::BTreeMap;
 use super::*;
 use crate::events::Event;
 use crate::ground::ids::{EventId, RecipeId};
+use crate::prep::bench_plan;
 use crate::prep::freshness::lives::{Climate, lives};
 use crate::prep::plan::{Delivery, OrderedPlan, Serves};
 use crate::stem_order::samples::{book, event, flower, piece, recipe, stems};
@@ -51,6 +52,7 @@ fn inputs(arrives: &str, venue: i64, opening_days: i64) -> PrepInputs {
         over: 0,
         packs: None,
         supplier: Some("Meadow & Mill".into()),
+        supplier_id: None,
         serves: vec![serves],
         note: String::new(),
     };
@@ -70,8 +72,12 @@ fn days(days: &[&str]) -> SupplierDays {
     BTreeMap::from([(MaterialId(DELICATE), known.collect())])
 }
 
+fn all(inputs: &PrepInputs) -> Vec<EventLives> {
+    lives(inputs, &bench_plan::plan(inputs, &Studio::new_book().formats).unwrap())
+}
+
 fn told(inputs: &PrepInputs, days: &SupplierDays) -> Vec<String> {
-    let lives = lives(inputs);
+    let lives = all(inputs);
     let row = lives[0].rows.first().unwrap();
     assert!(row.estimate.wants_a_look(), "{:?}", row.estimate);
     mends(inputs, &lives[0], row, days, &Studio::new_book().formats)
@@ -101,8 +107,21 @@ fn what_is_shut_has_to_come_earlier() {
 }
 
 #[test]
+fn what_cold_harms_keeps_or_does_not_and_says_nothing_of_opening() {
+    // Stored at 13 °C it keeps three days, in a vase four: six days are too long.
+    let mut inputs = inputs("2026-05-11", 20, 0);
+    let tender = inputs.weekend.book.materials.get_mut(&MaterialId(DELICATE)).unwrap();
+    tender.care.storage_celsius = Some(13);
+    tender.care.vase_days = Some(4);
+    tender.care.holding_days = Some(3);
+    let words = told(&inputs, &days(&["2026-05-13", "2026-05-15"]));
+    assert!(words[0].starts_with("Delivered Fri 15 May 2026"), "{words:?}");
+    assert!(words[0].ends_with(": it keeps to the end of the event."), "{words:?}");
+}
+
+#[test]
 fn only_what_someone_has_to_look_at_is_searched_for() {
     let fine = inputs("2026-05-15", 15, 0);
-    assert!(asked_for(&lives(&fine)).is_empty(), "{:?}", lives(&fine)[0].words());
-    assert_eq!(asked_for(&lives(&inputs("2026-05-11", 30, 0))), [MaterialId(DELICATE)]);
+    assert!(asked_for(&all(&fine)).is_empty(), "{:?}", all(&fine)[0].words());
+    assert_eq!(asked_for(&all(&inputs("2026-05-11", 30, 0))), [MaterialId(DELICATE)]);
 }

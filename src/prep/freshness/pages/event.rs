@@ -9,6 +9,7 @@ use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, MaterialId};
 use crate::prep;
+use crate::prep::bench_plan;
 use crate::prep::freshness::estimate::{Estimate, Used, Verdict};
 use crate::prep::freshness::forms::VenueForm;
 use crate::prep::freshness::lives::{EventLives, Life, lives};
@@ -212,7 +213,8 @@ async fn shown(
     let inputs = prep::store::load(&mut visit.connection, &visit.studio, &week, visit.now)
         .await
         .map_err(prep::pages::order_trouble)?;
-    let lives = lives(&inputs);
+    let plan = bench_plan::plan(&inputs, &visit.studio.formats);
+    let lives = lives(&inputs, &plan.map_err(|error| Trouble::Conflict(error.to_string()))?);
     let own: Vec<EventLives> = lives.into_iter().filter(|lives| lives.id == event.id).collect();
     let search = (event.day.plus(-10).max(visit.today), event.day);
     let now = local(visit.now, &visit.studio);

@@ -109,6 +109,7 @@ impl Told<'_> {
             over: self.over(line),
             packs: Some((line.stems.saturating_add(size - 1) / size, pack)),
             supplier: Some(line.supplier_name.clone()),
+            supplier_id: Some(line.supplier),
             serves,
             note: came(line).unwrap_or_else(|| number(line)),
         })

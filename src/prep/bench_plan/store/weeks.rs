@@ -1,0 +1,117 @@
+//! Whole weeks for pages that look at many: whether one fits its shifts, and on which days the bench makes the pieces of events.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::time::Duration;
+
+use rust_decimal::Decimal;
+use sqlx::SqliteConnection;
+
+use super::{inputs, pinned_events, shifts};
+use crate::events::{self, Event};
+use crate::ground::dates::{Day, Moment};
+use crate::ground::ids::EventId;
+use crate::prep::bench_plan::plan;
+use crate::prep::bench_plan::week_fit::{WeekFit, week_fit as fit};
+use crate::prep::freshness::lives::Climate;
+use crate::prep::plan::PrepInputs;
+use crate::prep::store::{events_of_week, load_within, packs};
+use crate::price_list;
+use crate::stem_order::placing;
+use crate::stem_order::store::planning::{OrderError, local};
+use crate::stem_order::store::{LoadError, load_weekend};
+use crate::studio::Studio;
+
+/// So many days ahead weeks are planned that have neither orders nor pins; before, so many days back.
+const PLANNED_DAYS: i64 = 28;
+/// How long a week's order may be planned for a page that only names its days.
+const PLAN_BUDGET: Duration = Duration::from_millis(500);
+
+/// How a week fits its shifts, with all its events or without one of them; none where nobody has said who works when, or
+/// where recipes make no sense. No order is planned for it: flowers are taken to come on their latest safe day.
+pub async fn week_fit(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    (day, today): (Day, Day),
+    without: Option<EventId>,
+) -> Result<Option<WeekFit>, LoadError> {
+    if !shifts(connection).await?.are_known() {
+        return Ok(None);
+    }
+    let monday = day.monday();
+    let mut ids = events_of_week(connection, monday).await?;
+    ids.retain(|id| Some(*id) != without);
+    let inputs = without_order(connection, studio, &ids, today).await?;
+    Ok(inputs.and_then(|inputs| fit(&inputs, monday).ok()))
+}
+
+/// On which days the bench makes the pieces of some events, by the plan of their whole week. Not told are events whose pieces
+/// stand on their usual days: where nobody has said who works when and nothing is pinned, in weeks that are over long since or
+/// far ahead without a pin, and where recipes make no sense. A week is planned as its own page plans it where something was
+/// ordered for it or is pinned; else its flowers are taken to come on their latest safe day.
+pub async fn making(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    now: Moment,
+    events: &[Event],
+) -> Result<HashMap<EventId, BTreeMap<Day, Decimal>>, OrderError> {
+    let known = shifts(connection).await?.are_known();
+    let pinned: BTreeSet<EventId> = pinned_events(connection).await?.into_iter().collect();
+    let mut making = HashMap::new();
+    if !known && pinned.is_empty() {
+        return Ok(making);
+    }
+    let today = local(now, studio).day;
+    let near = |monday: Day| (-PLANNED_DAYS..=PLANNED_DAYS).contains(&monday.days_after(today.monday()));
+    let own = events.iter().filter(|event| near(event.day.monday()) || pinned.contains(&event.id));
+    let mondays: BTreeSet<Day> = own.map(|event| event.day.monday()).collect();
+    for monday in mondays {
+        let ids = events_of_week(connection, monday).await?;
+        let moved = ids.iter().any(|id| pinned.contains(id));
+        let inputs = match moved || !placing::store::orders_of_events(connection, &ids).await?.is_empty() {
+            true if known || moved => as_its_page(connection, studio, (&ids, now)).await?,
+            false if known => without_order(connection, studio, &ids, today).await?,
+            _ => None,
+        };
+        let Some(inputs) = inputs else { continue };
+        let Ok(plan) = plan(&inputs, &studio.formats) else { continue };
+        let places = inputs.weekend.events.iter().enumerate();
+        making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));
+    }
+    Ok(making)
+}
+
+/// What a week's own page plans it from; none where recipes make no sense.
+async fn as_its_page(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    (ids, now): (&[EventId], Moment),
+) -> Result<Option<PrepInputs>, OrderError> {
+    match load_within(connection, studio, ids, now, PLAN_BUDGET).await {
+        Err(OrderError::Load(LoadError::Weekend(_))) => Ok(None),
+        loaded => Ok(Some(loaded?)),
+    }
+}
+
+/// What a week is planned from without an order; none where recipes make no sense.
+async fn without_order(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    ids: &[EventId],
+    today: Day,
+) -> Result<Option<PrepInputs>, LoadError> {
+    let weekend = match load_weekend(connection, studio, ids).await {
+        Err(LoadError::Weekend(_)) => return Ok(None),
+        loaded => loaded?,
+    };
+    let fresh = weekend.book.materials.values().filter(|material| material.is_fresh());
+    let fresh: Vec<_> = fresh.map(|material: &price_list::Material| material.id).collect();
+    Ok(Some(PrepInputs {
+        pieces: events::store::pieces(connection, ids).await?,
+        packs: packs(connection, &fresh, today).await?,
+        bench: inputs(connection, ids).await?,
+        plan: None,
+        undecided: false,
+        climate: Climate::default(),
+        weekend,
+    }))
+}
