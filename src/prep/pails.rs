@@ -238,9 +238,9 @@ mod tests {
     use super::*;
     use crate::prep::freshness::lives::Climate;
     use crate::prep::plan::{Delivery, OrderedPlan, StockTaken};
-    use crate::studio::Studio;
     use crate::stem_order::samples;
     use crate::stem_order::weekend::{Weekend, WeekendEvent};
+    use crate::studio::Studio;
 
     fn day(text: &str) -> Day {
         text.parse().unwrap()

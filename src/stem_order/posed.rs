@@ -25,7 +25,7 @@ use super::closed_days::ClosedDays;
 use super::weekend::{MaterialNeed, NeedPart, Weekend};
 use super::windows::{ArrivalWindow, EmptyWindow, arrival};
 use crate::ground::dates::Day;
-use crate::ground::ids::MaterialId;
+use crate::ground::ids::{MaterialId, OfferId};
 use crate::ground::money::Money;
 use crate::price_list::{Material, Offer, Supplier};
 
@@ -303,18 +303,17 @@ impl Names {
 fn offers(market: &Market, names: &mut Names) -> (Vec<buying_plan::Offer>, Vec<Offer>) {
     let mut posed: Vec<buying_plan::Offer> = Vec::new();
     let mut sold: Vec<Offer> = Vec::new();
+    let mut known: BTreeMap<(OfferId, i64, String), usize> = BTreeMap::new();
     for (day, offers) in &market.offers {
         for offer in offers {
             let material = names.delivered(offer.material_id, *day);
-            let same = sold.iter().zip(&posed).position(|(other, posed)| {
-                other.id == offer.id
-                    && other.price == offer.price
-                    && posed.material == material
-                    && offer.most_packs.is_none()
-            });
-            if let Some(dates) = same.and_then(|at| posed[at].dates.as_mut()) {
-                dates.push(number(*day));
-                continue;
+            if offer.most_packs.is_none() {
+                let same =
+                    *known.entry((offer.id, offer.price.minor(), material.clone())).or_insert(posed.len());
+                if let Some(dates) = posed.get_mut(same).and_then(|same| same.dates.as_mut()) {
+                    dates.push(number(*day));
+                    continue;
+                }
             }
             posed.push(buying_plan::Offer {
                 supplier: offer.supplier_id.to_string(),

@@ -139,7 +139,11 @@ async fn a_pin_is_set_costs_and_is_taken_out() {
     studio.get(WEEK).await.says_not("Dropped");
     // What cannot hold any more is not set again.
     let again = "/prep/plan/pins/again?week=2026-05-11&task=make-1&day=2026-05-16&count=2";
-    studio.post(again, &[]).await.is(StatusCode::UNPROCESSABLE_ENTITY).says("cannot be done on Sat 16 May 2026");
+    studio
+        .post(again, &[])
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("cannot be done on Sat 16 May 2026");
     write(&studio, "UPDATE event SET day = '2026-05-16'").await;
     studio.post(again, &[]).await.onward();
     studio.get(WEEK).await.says("2 × Low bowl on Sat 16 May 2026");
@@ -165,7 +169,8 @@ async fn sheets_pails_freshness_and_calendar_follow_a_pin() {
     movable(&studio).await;
     let before = studio.get(&format!("/prep?{SPAN}")).await.text();
     let fresh_before = studio.get("/events/1/freshness").await.text();
-    let left = |page: &str| page.split("Cosmos, pink").nth(1).unwrap().split("</tr>").next().unwrap().to_owned();
+    let left =
+        |page: &str| page.split("Cosmos, pink").nth(1).unwrap().split("</tr>").next().unwrap().to_owned();
     for (task, count) in [("make-1", "12"), ("make-3", "2")] {
         let form = [("task", task), ("day", "2026-05-13"), ("count", count)];
         studio.post("/prep/plan/pins?week=2026-05-11", &form).await.onward();
@@ -178,7 +183,10 @@ async fn sheets_pails_freshness_and_calendar_follow_a_pin() {
     assert_ne!(left(&fresh_before), left(&fresh_after));
     // Pails: foliage goes into bowls alone, so that after Wednesday none of it stands.
     let after = studio.get(&format!("/prep?{SPAN}")).await.text();
-    assert!(before.matches(" Ivy at 30 a pail").count() > after.matches(" Ivy at 30 a pail").count(), "{after}");
+    assert!(
+        before.matches(" Ivy at 30 a pail").count() > after.matches(" Ivy at 30 a pail").count(),
+        "{after}"
+    );
     assert_eq!(after.matches(" Ivy at 30 a pail").count(), 1);
     // The calendar and the desk: twelve and two bowls of 15 minutes on Wednesday.
     let file = studio.get("/calendar.ics?from=2026-05-11&to=2026-05-17").await;

@@ -63,6 +63,9 @@ fn pages() -> Vec<(&'static str, String)> {
     pages.push(("need and order, 1 event", "/stem-order?event=3000".into()));
     pages.push(("need and order, 12 events", format!("/stem-order{weekend}")));
     pages.push(("prep, 12 events", "/prep?from=2026-05-16&to=2026-05-17".into()));
+    pages.push(("bench plan, 12 events", "/prep/plan?week=2026-05-11".into()));
+    pages.push(("freshness, 12 events", "/events/3000/freshness".into()));
+    pages.push(("calendar, a year", "/calendar.ics?from=2026-05-11&to=2027-05-11".into()));
     pages.push(("prep sheets, 12 events", "/prep/sheets?from=2026-05-16&to=2026-05-17".into()));
     pages
 }

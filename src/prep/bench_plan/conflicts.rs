@@ -30,9 +30,37 @@ pub struct PlanConflict {
     /// What, why and by how much.
     pub sentence: String,
     /// What would mend it.
-    pub mends: Vec<String>,
+    pub mends: Vec<Mend>,
     /// Whether it is about too little room, not about one task's window.
     pub overfull: bool,
+}
+
+/// What would mend a conflict, and where that is done.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mend {
+    /// In a sentence.
+    pub words: String,
+    /// Where.
+    pub way: Way,
+}
+
+/// Where a conflict is mended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// With other shifts.
+    Shifts,
+    /// With other deliveries.
+    StemOrder,
+    /// By pins, in the rows of the conflict's day.
+    Pins,
+    /// With other hours or another crew of the event at a place of the weekend.
+    EventWork(usize),
+}
+
+impl Mend {
+    fn new(way: Way, words: impl Into<String>) -> Mend {
+        Mend { words: words.into(), way }
+    }
 }
 
 /// What conflicts are told from.
@@ -72,11 +100,12 @@ impl Told<'_> {
                 said(task.latest),
                 words(short.saturating_mul(MINUTE))
             );
+            let at = Way::EventWork(task.events.first().copied().unwrap_or_default());
             let name = self.slow(task).and_then(|id| self.inputs.weekend.material(id));
             let name = name.map(|slow| slow.name.as_str());
             let mend = name.map_or_else(
-                || "Make it at the venue, or have more time before the guests come.".to_owned(),
-                |name| format!("Have {name} delivered earlier, or load later."),
+                || Mend::new(at, "Make it at the venue, or have more time before the guests come."),
+                |name| Mend::new(Way::StemOrder, format!("Have {name} delivered earlier, or load later.")),
             );
             PlanConflict { day: Day(task.latest.date()), sentence, mends: vec![mend], overfull: false }
         });
@@ -100,7 +129,7 @@ impl Told<'_> {
     /// Set-ups that end after all must stand.
     fn set_ups(&self) -> Vec<PlanConflict> {
         let events = self.inputs.weekend.events.iter().zip(self.work.times.iter().zip(&self.work.worked));
-        let late = events.filter_map(|(event, (times, worked))| {
+        let late = events.enumerate().filter_map(|(at, (event, (times, worked)))| {
             let ends = times.set_ends(worked);
             let late = ends.duration_since(times.set_by).as_mins();
             (late > 0).then(|| PlanConflict {
@@ -112,7 +141,7 @@ impl Told<'_> {
                     said(ends),
                     said(times.set_by)
                 ),
-                mends: vec!["A larger crew, or an earlier set-up.".into()],
+                mends: vec![Mend::new(Way::EventWork(at), "A larger crew, or an earlier set-up.")],
                 overfull: false,
             })
         });
@@ -139,7 +168,10 @@ impl Told<'_> {
                     names.join("; "),
                     words(room.crew_over)
                 ),
-                mends: vec!["One person more that day, a smaller crew, or hours that do not meet.".into()],
+                mends: vec![Mend::new(
+                    Way::Shifts,
+                    "One person more that day, a smaller crew, or hours that do not meet.",
+                )],
                 overfull: true,
             }
         });
@@ -210,16 +242,16 @@ impl Told<'_> {
         super::spread::least_overtime(&posed.spells.spells, &posed.loads()) + crew
     }
 
-    fn mends(&self, set: &Tight, tasks: &[usize], days: &BTreeMap<Day, String>) -> Vec<String> {
+    fn mends(&self, set: &Tight, tasks: &[usize], days: &BTreeMap<Day, String>) -> Vec<Mend> {
         let now = self.solved.least();
-        let mut mends: Vec<String> = self.a_person_more(set, days).into_iter().collect();
+        let mut mends: Vec<Mend> = self.a_person_more(set, days).into_iter().collect();
         mends.extend(self.arriving_earlier(tasks, now));
         mends.extend(self.up_to_loading(tasks, now));
         mends
     }
 
     /// On which of the days another pair of hands for so long mends it.
-    fn a_person_more(&self, set: &Tight, days: &BTreeMap<Day, String>) -> Option<String> {
+    fn a_person_more(&self, set: &Tight, days: &BTreeMap<Day, String>) -> Option<Mend> {
         let (spells, loads) = (&self.solved.posed.spells, self.solved.posed.loads());
         let now = self.solved.spread.total_overtime();
         let mends = |at: &&usize| {
@@ -230,12 +262,12 @@ impl Told<'_> {
         let mended: BTreeSet<Day> =
             set.spells.iter().filter(mends).map(|at| spells.day(spells.spells[*at].day)).collect();
         let names: Vec<&str> = mended.iter().filter_map(|day| Some(days.get(day)?.as_str())).collect();
-        (!names.is_empty())
-            .then(|| format!("A person more for {} on {} mends it.", words(set.over()), names.join(" or ")))
+        let told = || format!("A person more for {} on {} mends it.", words(set.over()), names.join(" or "));
+        (!names.is_empty()).then(|| Mend::new(Way::Shifts, told()))
     }
 
     /// Flowers that would have to arrive a day earlier.
-    fn arriving_earlier(&self, tasks: &[usize], now: i64) -> Vec<String> {
+    fn arriving_earlier(&self, tasks: &[usize], now: i64) -> Vec<Mend> {
         let mut slow: Vec<MaterialId> = Vec::new();
         for at in tasks {
             let task = &self.work.tasks[*at];
@@ -251,12 +283,13 @@ impl Told<'_> {
     }
 
     /// The week anew with all of a flower a day earlier: conditioned that day, its pieces' windows and the pins as they are then.
-    fn earlier(&self, id: MaterialId, now: i64) -> Option<String> {
+    fn earlier(&self, id: MaterialId, now: i64) -> Option<Mend> {
         let work = tasks_of(self.inputs, self.a_day_earlier(id)?).ok()?;
         let lots = pinned(&work.tasks, &self.inputs.bench.pins, self.formats).lots;
         let saved = now - self.tried(&work.tasks, &lots);
         let name = &self.inputs.weekend.material(id)?.name;
-        (saved >= MINUTE).then(|| format!("{name} a day earlier saves {}.", words(saved)))
+        let told = || format!("{name} a day earlier saves {}.", words(saved));
+        (saved >= MINUTE).then(|| Mend::new(Way::StemOrder, told()))
     }
 
     /// What arrives, with all of one flower a day earlier; none where it would not keep to its events then.
@@ -275,7 +308,7 @@ impl Told<'_> {
     }
 
     /// Work that keeps a day and more, finished on the event's morning.
-    fn up_to_loading(&self, tasks: &[usize], now: i64) -> Option<String> {
+    fn up_to_loading(&self, tasks: &[usize], now: i64) -> Option<Mend> {
         let later = |lot: &Lot| {
             let task = &self.work.tasks[lot.task];
             let free = lot.pin.is_none() && tasks.contains(&lot.task) && task.short_by.is_none();
@@ -284,11 +317,15 @@ impl Told<'_> {
         let mut lots: Vec<Lot> = self.lots.iter().map(later).collect();
         settle(&self.work.tasks, &mut lots);
         let saved = now - self.tried(&self.work.tasks, &lots);
-        (saved >= MINUTE).then(|| {
+        let told = || {
             format!(
                 "Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.",
                 words(saved)
             )
-        })
+        };
+        (saved >= MINUTE).then(|| Mend::new(Way::Pins, told()))
     }
 }
+
+#[cfg(test)]
+mod tests;

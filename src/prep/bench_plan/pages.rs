@@ -1,6 +1,7 @@
 //! The pages of the bench plan: the week, its pins, and who works when.
 
 mod pins;
+mod rows;
 mod shifts;
 mod week;
 

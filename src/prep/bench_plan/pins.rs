@@ -170,3 +170,74 @@ pub(super) fn settle(tasks: &[Task], lots: &mut [Lot]) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::tasks::MINUTE;
+    use super::*;
+    use crate::prep::Step;
+    use crate::studio::Studio;
+
+    fn hour(hours: i64) -> DateTime {
+        crate::prep::plan::hours_after(jiff::civil::date(2026, 5, 14).at(0, 0, 0, 0), hours)
+    }
+
+    /// Four that may be made from Thursday to the end of Friday, or on Saturday up to loading at nine.
+    fn task(key: &str, after: &[usize]) -> Task {
+        Task {
+            key: key.into(),
+            step: Step::Make,
+            events: vec![0],
+            what: key.into(),
+            wanted_for: String::new(),
+            count: 4,
+            unit: MINUTE,
+            earliest: hour(0),
+            latest: hour(48),
+            at_most: hour(57),
+            earliest_why: String::new(),
+            latest_why: String::new(),
+            holds_from: hour(0),
+            ready: Vec::new(),
+            usual: Day(jiff::civil::date(2026, 5, 15)),
+            after: after.to_vec(),
+            short_by: None,
+            makes: None,
+        }
+    }
+
+    fn pin(task: &str, day: i8, count: i64) -> Pin {
+        Pin { id: BenchPinId(0), task: task.into(), day: Day(jiff::civil::date(2026, 5, day)), count }
+    }
+
+    #[test]
+    fn only_days_that_hold_are_offered() {
+        let tasks = [task("base", &[]), task("bowl", &[0])];
+        let formats = Studio::new_book().formats;
+        let offered = |pins: &[Pin], at: usize| -> Vec<i8> {
+            days(&tasks, &pinned(&tasks, pins, &formats).lots, at).iter().map(|day| day.0.day()).collect()
+        };
+        // A base is made by when its bowls must be; bowls may be left for Saturday's morning.
+        assert_eq!((offered(&[], 0), offered(&[], 1)), (vec![14, 15], vec![14, 15, 16]));
+        // Bowls on Thursday: no base may be pinned to Friday.
+        assert_eq!(offered(&[pin("bowl", 14, 4)], 0), [14]);
+        let no = tried(&tasks, &[pin("bowl", 14, 4)], &pin("base", 15, 1), &formats).unwrap_err();
+        assert!(no.starts_with("that leaves no time for "), "{no}");
+        // All pinned to Friday: another day only once that is taken out; Friday again takes the pin's place.
+        let all = [pin("bowl", 15, 4)];
+        assert_eq!(offered(&all, 1), [15]);
+        assert!(tried(&tasks, &all, &pin("bowl", 16, 1), &formats).unwrap_err().contains("pinned already"));
+        assert_eq!(tried(&tasks, &all, &pin("bowl", 15, 2), &formats), Ok(2));
+        assert_eq!(tried(&tasks, &[pin("bowl", 15, 3)], &pin("bowl", 16, 9), &formats), Ok(1));
+    }
+
+    #[test]
+    fn what_is_before_a_pin_is_due_by_it_and_what_is_after_begins_no_sooner() {
+        let tasks = [task("base", &[]), task("bowl", &[0])];
+        let formats = Studio::new_book().formats;
+        let lots = pinned(&tasks, &[pin("bowl", 14, 1)], &formats).lots;
+        assert_eq!((lots[0].earliest, lots[0].latest), (hour(0), hour(24)));
+        let lots = pinned(&tasks, &[pin("base", 15, 1)], &formats).lots;
+        assert!(lots.iter().filter(|lot| lot.task == 1).all(|lot| lot.earliest == hour(24)), "{lots:?}");
+    }
+}

@@ -93,8 +93,7 @@ impl BenchPlan {
     #[must_use]
     pub fn making_of(&self, serves: &Serves) -> (Day, Day) {
         let own = self.work.tasks.iter().zip(&self.placed).filter(|(task, _)| {
-            task.events == [serves.event]
-                && task.makes.is_some_and(|recipe| serves.recipes.contains(&recipe))
+            task.events == [serves.event] && task.makes.is_some_and(|recipe| serves.recipes.contains(&recipe))
         });
         let days = || own.clone().flat_map(|(_, days)| days.keys().copied());
         days().min().zip(days().max()).unwrap_or((serves.make_day, serves.make_day))
@@ -156,12 +155,7 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
 }
 
 /// Pieces of each task by day; without shifts on their usual days, but where pinned.
-fn placed(
-    work: &Work,
-    shifts: &Shifts,
-    lots: &[Lot],
-    solved: &Solved,
-) -> Vec<BTreeMap<Day, i64>> {
+fn placed(work: &Work, shifts: &Shifts, lots: &[Lot], solved: &Solved) -> Vec<BTreeMap<Day, i64>> {
     let mut placed = vec![BTreeMap::new(); work.tasks.len()];
     for (lot, days) in lots.iter().zip(&solved.days) {
         let own: &mut BTreeMap<Day, i64> = &mut placed[lot.task];

@@ -116,7 +116,9 @@ pub async fn pins(connection: &mut SqliteConnection, events: &[EventId]) -> Resu
 
 /// Every event of which something is pinned.
 pub(super) async fn pinned_events(connection: &mut SqliteConnection) -> Result<Vec<EventId>, sqlx::Error> {
-    sqlx::query_scalar!(r#"SELECT DISTINCT event_id AS "id: EventId" FROM bench_pin"#).fetch_all(connection).await
+    sqlx::query_scalar!(r#"SELECT DISTINCT event_id AS "id: EventId" FROM bench_pin"#)
+        .fetch_all(connection)
+        .await
 }
 
 /// Pins so many pieces of a task to a day; a pin of the same task and day is replaced.

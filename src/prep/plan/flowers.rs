@@ -289,13 +289,10 @@ fn freshness_line(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -
 /// A delivery that still stands in water, or is not even here, when its pieces have to be finished.
 fn late(bench: &mut Bench<'_>, material: &Material, delivery: &Delivery) {
     let ready = ready_from(material, delivery.day);
-    let finished = delivery
-        .serves
-        .iter()
-        .filter_map(|serves| {
-            let made = bench.plan.making_of(serves).0;
-            Some(made_by(&bench.events().get(serves.event)?.event, made))
-        });
+    let finished = delivery.serves.iter().filter_map(|serves| {
+        let made = bench.plan.making_of(serves).0;
+        Some(made_by(&bench.events().get(serves.event)?.event, made))
+    });
     let Some(finished) = finished.min().filter(|finished| ready >= *finished) else { return };
     let sentence = format!(
         "{} arrives {} and may not be used before {}, but its pieces are to be finished by {}. Have it delivered earlier.",

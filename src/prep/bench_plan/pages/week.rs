@@ -4,14 +4,16 @@ use askama::Template;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::super::conflicts::{PlanConflict, Way};
 use super::super::forms::PinForm;
 use super::super::milestones::{Kind, Milestone, milestones};
 use super::super::pins::{Lot, days};
 use super::super::plan::{PinStanding, PlanDay, words};
 use super::super::shifts::Shifts;
 use super::super::spells::DayRoom;
-use super::super::tasks::{MINUTE, Task, work};
+use super::super::tasks::MINUTE;
 use super::super::{BenchPlan, plan};
+use super::rows::Row;
 use crate::events;
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, MONTHS_SHORT, TimeOfDay};
@@ -93,7 +95,8 @@ impl RefusedPin {
     pub(super) fn new(plan: &BenchPlan, form: PinForm, errors: &FieldErrors) -> RefusedPin {
         let at = plan.work.tasks.iter().position(|task| task.key == form.task).unwrap_or_default();
         let days = plan.placed.get(at);
-        let typed = form.row.parse::<Day>().ok().filter(|day| days.is_some_and(|days| days.contains_key(day)));
+        let typed =
+            form.row.parse::<Day>().ok().filter(|day| days.is_some_and(|days| days.contains_key(day)));
         let day = typed.or_else(|| days?.keys().next().copied());
         let field = day.map_or_else(String::new, |day| format!("{at}-{day}"));
         let mut own = FieldErrors::default();
@@ -106,54 +109,6 @@ impl RefusedPin {
 
 /// A kind of work with its tasks of a day.
 type StepRows<'a> = (&'static str, Vec<Row<'a>>);
-
-/// A task on one day.
-struct Row<'a> {
-    task: &'a Task,
-    at: usize,
-    day: Day,
-    count: i64,
-}
-
-impl Row<'_> {
-    /// `8 of 14`, or `14`.
-    fn counted(&self) -> String {
-        if self.count < self.task.count {
-            format!("{} of {}", self.count, self.task.count)
-        } else {
-            self.count.to_string()
-        }
-    }
-
-    fn work(&self) -> String {
-        words(work(self.count, self.task.unit))
-    }
-
-    /// `Thu 22:00 to Fri 24:00`.
-    fn window(&self) -> String {
-        format!("{} to {}", said(self.task.earliest), until(self.task.latest))
-    }
-
-    /// The same for all its rows, to name fields apart.
-    fn field(&self) -> String {
-        format!("{}-{}", self.at, self.day)
-    }
-
-    /// What one of them takes.
-    fn each(&self) -> String {
-        let minutes = rust_decimal::Decimal::new(self.task.unit, 3).normalize();
-        format!("{} × {minutes} minutes", self.count)
-    }
-
-}
-
-/// Midnight is the end of the day before.
-fn until(moment: jiff::civil::DateTime) -> String {
-    if moment.time() == jiff::civil::Time::midnight() {
-        return format!("the end of {}", Day(moment.date()).plus(-1).weekday_short());
-    }
-    said(moment)
-}
 
 impl PlanPage {
     pub(super) async fn new(
@@ -351,6 +306,21 @@ impl PlanPage {
             _ => "no overtime more or less".into(),
         };
         (what, costs)
+    }
+
+    /// Where a conflict is mended.
+    fn mend_path(&self, conflict: &PlanConflict, way: &Way) -> String {
+        match way {
+            Way::Shifts => "/shifts".into(),
+            Way::StemOrder => {
+                let events: Vec<String> = self.events.iter().map(|(id, _)| format!("event={id}")).collect();
+                format!("/stem-order?{}", events.join("&"))
+            }
+            Way::Pins => format!("#day-{}", conflict.day),
+            Way::EventWork(at) => {
+                self.events.get(*at).map_or_else(|| "/events".into(), |(id, _)| format!("/events/{id}/work"))
+            }
+        }
     }
 
     fn overtime(&self) -> Option<String> {
