@@ -295,6 +295,7 @@ mod tests {
             packs: None,
             supplier: None,
             supplier_id: None,
+            open: false,
             serves: vec![serves("2026-05-15"), serves("2026-05-14")],
             note: String::new(),
         };

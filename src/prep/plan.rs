@@ -146,6 +146,8 @@ pub struct Delivery {
     pub supplier: Option<String>,
     /// The same by identity.
     pub supplier_id: Option<SupplierId>,
+    /// Whether it is still to be ordered beside what was ordered.
+    pub open: bool,
     /// What it serves; nothing where nobody needs it any more.
     pub serves: Vec<Serves>,
     /// On which order it stands, and what came of it; empty where there is nothing to say.

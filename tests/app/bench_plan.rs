@@ -122,7 +122,7 @@ async fn a_pin_is_set_costs_and_is_taken_out() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("1 thing to put right")
-        .says("Low bowl cannot be done on Tue 12 May 2026: Cosmos, pink is ready Thu 22:00")
+        .says("Low bowl cannot be done on Tue 12 May 2026: it holds 24 h, so from Fri 00:00")
         .says("value=\"3\"");
     let refused = studio.post(path, &pin("make-1", "2026-05-15", "0")).await;
     refused.is(StatusCode::UNPROCESSABLE_ENTITY).says("aria-invalid=\"true\"");

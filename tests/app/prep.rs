@@ -30,7 +30,7 @@ async fn a_days_sheet_is_what_the_bench_does() {
     thursday
         .is(StatusCode::OK)
         .says("data-ticks=\"prep-2026-05-14\"")
-        .says("data-tick=\"condition-1-2026-05-14-10\"")
+        .says("data-tick=\"condition-1-2026-05-14-10-1\"")
         .says("12 hours in water: not used before Thu 22:00")
         .says("data-tick=\"dress-1-3\"")
         .says("Ribbon, linen: 5 of 30\u{a0}cm")

@@ -53,7 +53,10 @@ async fn a_placed_order_moves_the_conditioning_day() {
 async fn without_an_order_the_plan_stands_as_before() {
     let studio = TestStudio::new().await;
     supper(&studio).await;
-    sheet(&studio, "2026-05-14").await.says("data-tick=\"condition-1-2026-05-14-10\"").says_not("N°\u{a0}1");
+    sheet(&studio, "2026-05-14")
+        .await
+        .says("data-tick=\"condition-1-2026-05-14-10-1\"")
+        .says_not("N°\u{a0}1");
     studio.get(&format!("/prep/2026-05-13?{WEEKEND}")).await.says_not("data-tick=\"condition-1");
 }
 

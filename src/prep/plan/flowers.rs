@@ -37,8 +37,8 @@ pub fn arrivals(inputs: &PrepInputs) -> Vec<Delivery> {
     arrivals
 }
 
-/// What comes of one material on one day from one supplier in packs of one size is conditioned as one: on two orders, ordered and
-/// not ordered yet, wanted by several events.
+/// What comes of one material on one day from one supplier in packs of one size is conditioned as one: on two orders, or wanted by
+/// several events.
 fn merged(deliveries: Vec<Delivery>) -> Vec<Delivery> {
     let mut places: BTreeMap<String, usize> = BTreeMap::new();
     let mut merged: Vec<Vec<Delivery>> = Vec::new();
@@ -91,7 +91,7 @@ fn unordered(inputs: &PrepInputs, unmet: &Unmet) -> Option<Delivery> {
     let note = String::new();
     let (material, stems) = (material.id, unmet.stems);
     let (supplier, supplier_id) = (None, None);
-    Some(Delivery { material, day, stems, over: 0, packs, supplier, supplier_id, serves, note })
+    Some(Delivery { material, day, stems, over: 0, packs, supplier, supplier_id, open: false, serves, note })
 }
 
 /// In the packs in which it is bought by preference.
@@ -123,6 +123,7 @@ fn latest_safe(inputs: &PrepInputs, need: &MaterialNeed) -> Vec<Delivery> {
         packs: packed(inputs, material, stems),
         supplier: None,
         supplier_id: None,
+        open: false,
         serves: pieces,
         note: String::new(),
     };
@@ -235,11 +236,12 @@ fn conditioning(bench: &Bench<'_>, material: &Material, delivery: &Delivery) -> 
     }
 }
 
-/// The same for the same material, day, pack and supplier.
+/// The same for the same material, day, pack and supplier; apart where it is still to be ordered.
 pub(crate) fn conditioning_key(delivery: &Delivery) -> String {
     let size = delivery.packs.as_ref().map_or(0, |(_, pack)| pack.size);
     let from = delivery.supplier_id.map_or_else(String::new, |supplier| format!("-{supplier}"));
-    format!("condition-{}-{}-{size}{from}", delivery.material, delivery.day)
+    let open = if delivery.open { "-open" } else { "" };
+    format!("condition-{}-{}-{size}{from}{open}", delivery.material, delivery.day)
 }
 
 /// In how many bunches it is conditioned: as it is packed, else by ten.

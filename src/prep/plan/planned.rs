@@ -55,6 +55,7 @@ fn delivered(arriving: &Arriving, delivery: &OrderDelivery, line: &OrderLine) ->
         packs: Some((line.packs, pack)),
         supplier: Some(delivery.name.clone()),
         supplier_id: Some(delivery.supplier),
+        open: false,
         serves: serves(arriving, line.material, UseFrom::Planned(delivery.supplier, delivery.day)),
         note: String::new(),
     }

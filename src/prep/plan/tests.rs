@@ -148,6 +148,7 @@ fn a_delivery_too_late_to_drink_is_a_named_conflict() {
         packs: None,
         supplier: Some("Meadow & Mill".into()),
         supplier_id: Some(SupplierId(1)),
+        open: false,
         serves: serves.clone(),
         note: String::new(),
     };
@@ -177,11 +178,13 @@ fn what_comes_alike_is_one_row_and_what_comes_of_another_supplier_its_own() {
         packs: Some((stems / 10, pack.clone())),
         supplier: Some(format!("Supplier {supplier}")),
         supplier_id: Some(SupplierId(supplier)),
+        open: false,
         serves: serves.clone(),
         note: note.into(),
     };
+    let to_order = Delivery { open: true, ..coming(10, 1, "Not ordered yet") };
     let deliveries =
-        vec![coming(20, 1, "Ordered, N° 1"), coming(10, 2, ""), coming(10, 1, "Not ordered yet")];
+        vec![coming(20, 1, "Ordered, N° 1"), coming(10, 2, ""), to_order, coming(10, 1, "Ordered, N° 2")];
     inputs.plan = Some(OrderedPlan { deliveries, ..OrderedPlan::default() });
     let sheets = of(&inputs);
     let rows: Vec<&PrepTask> = tasks(&sheets, Step::Condition)
@@ -189,9 +192,12 @@ fn what_comes_alike_is_one_row_and_what_comes_of_another_supplier_its_own() {
         .filter(|task| task.key.starts_with("condition-1-"))
         .collect();
     let keys: Vec<&str> = rows.iter().map(|row| row.key.as_str()).collect();
-    assert_eq!(keys, ["condition-1-2026-05-14-10-1", "condition-1-2026-05-14-10-2"]);
+    assert_eq!(
+        keys,
+        ["condition-1-2026-05-14-10-1", "condition-1-2026-05-14-10-2", "condition-1-2026-05-14-10-1-open"]
+    );
     assert_eq!((rows[0].count, rows[1].count, rows[0].minutes), (3, 1, 18));
-    assert_eq!(rows[0].how[1], "20 stems: Ordered, N° 1; 10 stems: Not ordered yet");
+    assert_eq!(rows[0].how[1], "20 stems: Ordered, N° 1; 10 stems: Ordered, N° 2");
     assert_eq!(arrivals(&inputs)[0].over, 2);
 }
 
@@ -226,6 +232,7 @@ fn a_substitute_says_what_it_stands_in_for() {
         packs: None,
         supplier: None,
         supplier_id: None,
+        open: false,
         serves,
         note: String::new(),
     };

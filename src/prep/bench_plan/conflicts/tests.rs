@@ -51,6 +51,7 @@ fn inputs(hours_kept: i64, with_base: bool) -> PrepInputs {
         packs: None,
         supplier: None,
         supplier_id: None,
+        open: false,
         serves: need.parts.iter().map(|part| Serves::part(need.material, part)).collect(),
         note: String::new(),
     };

@@ -21,8 +21,10 @@ use crate::stem_order::store::planning::{OrderError, local};
 use crate::stem_order::store::{LoadError, load_weekend};
 use crate::studio::Studio;
 
-/// So many days ahead weeks are planned that have neither orders nor pins; before, so many days back.
-const PLANNED_DAYS: i64 = 28;
+/// Weeks for which something was ordered are planned so many days back and ahead.
+const ORDERED_DAYS: i64 = 28;
+/// Weeks for which nothing is ordered yet are planned so many days ahead: this one and the next.
+const OPEN_DAYS: i64 = 7;
 /// How long a week's order may be planned for a page that only names its days.
 const PLAN_BUDGET: Duration = Duration::from_millis(500);
 
@@ -44,10 +46,9 @@ pub async fn week_fit(
     Ok(inputs.and_then(|inputs| fit(&inputs, monday).ok()))
 }
 
-/// On which days the bench makes the pieces of some events, by the plan of their whole week. Not told are events whose pieces
-/// stand on their usual days: where nobody has said who works when and nothing is pinned, in weeks that are over long since or
-/// far ahead without a pin, and where recipes make no sense. A week is planned as its own page plans it where something was
-/// ordered for it or is pinned; else its flowers are taken to come on their latest safe day.
+/// On which days the bench makes the pieces of some events, by the plan of their whole week as its own page has it. Not told are
+/// events whose pieces stand on their usual days: where nobody has said who works when and nothing is pinned; in weeks farther
+/// ahead for which nothing is ordered or pinned, or over long since; and where recipes make no sense.
 pub async fn making(
     connection: &mut SqliteConnection,
     studio: &Studio,
@@ -61,18 +62,21 @@ pub async fn making(
         return Ok(making);
     }
     let today = local(now, studio).day;
-    let near = |monday: Day| (-PLANNED_DAYS..=PLANNED_DAYS).contains(&monday.days_after(today.monday()));
-    let own = events.iter().filter(|event| near(event.day.monday()) || pinned.contains(&event.id));
+    let from_now = |monday: Day| monday.days_after(today.monday());
+    let near = |day: Day| (-ORDERED_DAYS..=ORDERED_DAYS).contains(&from_now(day.monday()));
+    let own = events.iter().filter(|event| near(event.day) || pinned.contains(&event.id));
     let mondays: BTreeSet<Day> = own.map(|event| event.day.monday()).collect();
     for monday in mondays {
         let ids = events_of_week(connection, monday).await?;
         let moved = ids.iter().any(|id| pinned.contains(id));
-        let inputs = match moved || !placing::store::orders_of_events(connection, &ids).await?.is_empty() {
-            true if known || moved => as_its_page(connection, studio, (&ids, now)).await?,
-            false if known => without_order(connection, studio, &ids, today).await?,
-            _ => None,
-        };
-        let Some(inputs) = inputs else { continue };
+        let planned = moved
+            || known
+                && ((0..=OPEN_DAYS).contains(&from_now(monday))
+                    || !placing::store::orders_of_events(connection, &ids).await?.is_empty());
+        if !planned {
+            continue;
+        }
+        let Some(inputs) = as_its_page(connection, studio, (&ids, now)).await? else { continue };
         let Ok(plan) = plan(&inputs, &studio.formats) else { continue };
         let places = inputs.weekend.events.iter().enumerate();
         making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));

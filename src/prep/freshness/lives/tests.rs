@@ -68,6 +68,7 @@ fn delivery(inputs: &PrepInputs, material: i64, on: &str) -> Delivery {
         packs: None,
         supplier: Some("Meadow & Mill".into()),
         supplier_id: None,
+        open: false,
         serves: serves(inputs, material),
         note: "Ordered, N°\u{a0}1".into(),
     }

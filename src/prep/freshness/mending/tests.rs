@@ -53,6 +53,7 @@ fn inputs(arrives: &str, venue: i64, opening_days: i64) -> PrepInputs {
         packs: None,
         supplier: Some("Meadow & Mill".into()),
         supplier_id: None,
+        open: false,
         serves: vec![serves],
         note: String::new(),
     };

@@ -48,7 +48,7 @@ impl Told<'_> {
         let deliveries = plan.deliveries.into_iter().filter_map(|delivery| {
             let serves = self.own(delivery.serves);
             let note = "Not ordered yet".into();
-            (!serves.is_empty()).then_some(Delivery { serves, note, ..delivery })
+            (!serves.is_empty()).then_some(Delivery { serves, note, open: true, ..delivery })
         });
         let unmet = plan.unmet.into_iter().filter_map(|unmet| {
             let sentence = format!("{}{}", unmet.sentence, self.short_of(unmet.material));
@@ -110,6 +110,7 @@ impl Told<'_> {
             packs: Some((line.stems.saturating_add(size - 1) / size, pack)),
             supplier: Some(line.supplier_name.clone()),
             supplier_id: Some(line.supplier),
+            open: false,
             serves,
             note: came(line).unwrap_or_else(|| number(line)),
         })
