@@ -151,7 +151,7 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
     let days = days(&work, shifts, &placed, &solved);
     let (overtime, least) = if shifts.are_known() { (solved.overtime(), solved.least()) } else { (0, 0) };
     let known = shifts.are_known();
-    Ok(BenchPlan { known, lots, jobs, days, pins, overtime, least, conflicts, placed, work })
+    Ok(BenchPlan { known, work, lots, jobs, placed, days, pins, overtime, least, conflicts })
 }
 
 /// Pieces of each task by day; without shifts on their usual days, but where pinned.

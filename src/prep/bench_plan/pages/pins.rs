@@ -58,7 +58,7 @@ async fn set(app: &App, visit: &mut Visit, monday: Day, form: PinForm) -> Answer
     let task = task.ok_or(Trouble::NotFound("work of this week's bench plan"))?;
     let event = task.events.first().and_then(|at| inputs.weekend.events.get(*at));
     let event = event.ok_or(Trouble::NotFound("event"))?.event.id;
-    let held = form.parse(&formats).and_then(|new| held((&inputs, &planned), (task, new), &formats));
+    let held = form.parse(&formats).and_then(|new| held((&inputs, &planned), (task, new), formats));
     let NewPin { day, count } = match held {
         Ok(held) => held,
         Err(errors) => {
@@ -82,14 +82,14 @@ async fn set(app: &App, visit: &mut Visit, monday: Day, form: PinForm) -> Answer
 fn held(
     (inputs, planned): (&PrepInputs, &BenchPlan),
     (task, new): (&Task, NewPin),
-    formats: &Formats,
+    formats: Formats,
 ) -> Result<NewPin, FieldErrors> {
     let NewPin { day, count } = new;
     let why = if stretch(task, day).is_none() {
         format!("{}, and it must be done by {}", task.earliest_why, said(task.at_most))
     } else {
         let pin = Pin { id: BenchPinId(0), task: task.key.clone(), day, count };
-        match tried(&planned.work.tasks, &inputs.bench.pins, &pin, formats) {
+        match tried(&planned.work.tasks, &inputs.bench.pins, &pin, &formats) {
             Ok(count) => return Ok(NewPin { day, count }),
             Err(why) => why,
         }
