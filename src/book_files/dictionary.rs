@@ -258,6 +258,9 @@ fn run_words(table: &str) -> &'static str {
 /// Stock and the calendar of deliveries.
 fn stock_words(table: &str) -> &'static str {
     match table {
+        "backup_place" => {
+            "A second place for the daily backups, on the machine that serves the book; at most one row."
+        }
         "calendar_feed" => {
             "The calendar for other programs: the secret of its feed's address, and when it rings; at most one row."
         }

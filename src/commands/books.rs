@@ -10,6 +10,7 @@ use trug::book_files::import::import;
 use trug::book_files::is_empty;
 use trug::book_files::source::Source;
 use trug::clock::Clock;
+use trug::db::backups::folder_of;
 use trug::db::{Book, files};
 
 use super::DataArgs;
@@ -148,5 +149,5 @@ async fn place(new: &Path, path: &Path, why: &str) -> anyhow::Result<PathBuf> {
 fn set_aside(path: &Path, why: &str) -> PathBuf {
     let now = Clock::Machine.now().0.to_zoned_datetime(TimeZone::system());
     let name = format!("studio-{why}-{}.trug", now.strftime("%Y-%m-%d-%H%M%S"));
-    path.with_file_name("backups").join(name)
+    folder_of(path).join(name)
 }

@@ -4,6 +4,7 @@
 mod books;
 mod calendar;
 mod demo;
+mod log;
 mod papers;
 mod plan;
 mod serve;
@@ -65,6 +66,10 @@ impl DataArgs {
 }
 
 pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
+    // A server keeps its log beside its book.
+    if !matches!(cli.command, Command::Serve(_)) {
+        log::to_the_screen();
+    }
     match cli.command {
         Command::Serve(args) => serve::run(args).await,
         Command::Demo(args) => demo::run(args).await,

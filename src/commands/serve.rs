@@ -1,6 +1,7 @@
 //! `trug serve`: the app on this machine.
 
 use std::net::{Ipv4Addr, SocketAddr};
+use std::time::Duration;
 
 use anyhow::{Context, bail};
 use clap::Args;
@@ -8,9 +9,10 @@ use tokio::net::TcpListener;
 use trug::app::router;
 use trug::clock::Clock;
 use trug::db::Book;
+use trug::studio::backups::see_to;
 use trug::web::state::App;
 
-use super::DataArgs;
+use super::{DataArgs, log};
 
 #[derive(Args)]
 pub(crate) struct ServeArgs {
@@ -23,8 +25,21 @@ pub(crate) struct ServeArgs {
 
 pub(crate) async fn run(args: ServeArgs) -> anyhow::Result<()> {
     let listener = listener(args.port).await?;
-    let book = Book::open(&args.data.book_path()?).await?;
+    let path = args.data.book_path()?;
+    let book = Book::open(&path).await?;
+    log::to_the_screen_and_beside(&path)?;
+    tokio::spawn(back_up_daily(book.clone()));
     serve(listener, book).await
+}
+
+/// Sees to the backups from the start on, and again every ten minutes, so that each day has its own soon after it begins.
+async fn back_up_daily(book: Book) {
+    loop {
+        if let Err(error) = see_to(&book, Clock::Machine).await {
+            tracing::warn!("No backup was made: {error}");
+        }
+        tokio::time::sleep(Duration::from_mins(10)).await;
+    }
 }
 
 /// Takes the port first: where it is taken nothing else is begun.

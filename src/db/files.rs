@@ -8,12 +8,20 @@ use std::time::Duration;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
 use sqlx::{ConnectOptions, Connection};
 
+use super::backups::before_step;
 use super::{Book, BookError, MIGRATIONS, newest_step, not_migrated, refused, step_of, unusable};
 
-/// Looks at a file without changing it: is it a book, and one that this Trug knows?
-pub async fn look(path: &Path) -> Result<(), BookError> {
+/// Looks at a file without changing it: is it a book, and one that this Trug knows? Where it stands at an earlier step of
+/// the schema it is copied to the backups first.
+pub(super) async fn keep_before_migrating(path: &Path) -> Result<(), BookError> {
     let mut connection = read_only(path).await?;
-    let done = known(path, &mut connection).await;
+    let done = match known(path, &mut connection).await {
+        Ok(step) if (1..newest_step()).contains(&step) => {
+            keep_before(&mut connection, &before_step(path, step)).await
+        }
+        Ok(_) => Ok(()),
+        Err(error) => Err(error),
+    };
     connection.close().await.map_err(|error| refused(path, error))?;
     done
 }
@@ -25,7 +33,7 @@ pub async fn check(path: &Path) -> Result<(), BookError> {
     }
     let mut connection = read_only(path).await?;
     let done = match known(path, &mut connection).await {
-        Ok(()) => whole(path, &mut connection).await,
+        Ok(_) => whole(path, &mut connection).await,
         Err(error) => Err(error),
     };
     connection.close().await.map_err(|error| refused(path, error))?;
@@ -41,20 +49,21 @@ async fn read_only(path: &Path) -> Result<SqliteConnection, BookError> {
     options.connect().await.map_err(|error| refused(path, error))
 }
 
-async fn known(path: &Path, connection: &mut SqliteConnection) -> Result<(), BookError> {
+/// The step of the schema at which a book stands; refuses what is no book of ours, or a later Trug's.
+async fn known(path: &Path, connection: &mut SqliteConnection) -> Result<i64, BookError> {
     let tables: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'table'")
         .fetch_all(&mut *connection)
         .await
         .map_err(|error| refused(path, error))?;
     // A database without any table is a book that was never filled.
     if tables.is_empty() {
-        return Ok(());
+        return Ok(0);
     }
     if !tables.iter().any(|name| name == "_sqlx_migrations") {
         return Err(BookError::NotABook(path.to_owned()));
     }
     let step = step_of(connection).await.map_err(|error| refused(path, error))?;
-    if step > newest_step() { Err(BookError::Newer(path.to_owned())) } else { Ok(()) }
+    if step > newest_step() { Err(BookError::Newer(path.to_owned())) } else { Ok(step) }
 }
 
 async fn whole(path: &Path, connection: &mut SqliteConnection) -> Result<(), BookError> {
@@ -103,7 +112,7 @@ pub async fn finish(path: &Path, mut connection: SqliteConnection) -> Result<(),
     sync(path)
 }
 
-fn sync(path: &Path) -> Result<(), BookError> {
+pub(super) fn sync(path: &Path) -> Result<(), BookError> {
     File::open(path).and_then(|file| file.sync_all()).map_err(|error| unusable(path, error))
 }
 
@@ -115,15 +124,45 @@ pub async fn back_up(book: &Book, file: &Path) -> Result<(), BookError> {
     make_folder_of(file)?;
     let unfinished = beside(file, ".unfinished");
     remove(&unfinished);
-    let copied = match book.copy_to(&unfinished).await {
-        Ok(()) => check(&unfinished).await.and_then(|()| sync(&unfinished)),
+    let copied = book.copy_to(&unfinished).await;
+    named_when_whole(&unfinished, file, copied).await
+}
+
+/// Keeps a book as it is before it is brought to a later step of the schema.
+async fn keep_before(connection: &mut SqliteConnection, file: &Path) -> Result<(), BookError> {
+    make_folder_of(file)?;
+    let unfinished = beside(file, ".unfinished");
+    remove(&unfinished);
+    let target = unfinished.to_string_lossy().into_owned();
+    let copied = sqlx::query("VACUUM INTO ?").bind(target).execute(connection).await.map(drop);
+    named_when_whole(&unfinished, file, copied).await
+}
+
+/// Reads a fresh copy from end to end, sees it onto the disk, and only then gives it its name.
+async fn named_when_whole(
+    unfinished: &Path,
+    file: &Path,
+    copied: Result<(), sqlx::Error>,
+) -> Result<(), BookError> {
+    let copied = match copied {
+        Ok(()) => check(unfinished).await.and_then(|()| sync(unfinished)),
         Err(error) => Err(refused(file, error)),
     };
     if copied.is_err() {
-        remove(&unfinished);
+        remove(unfinished);
         return copied;
     }
-    fs::rename(&unfinished, file).map_err(|error| unusable(file, error))
+    rename(unfinished, file)
+}
+
+/// Gives a file its name, so that the name is on the disk too.
+pub(super) fn rename(from: &Path, to: &Path) -> Result<(), BookError> {
+    fs::rename(from, to).map_err(|error| unusable(to, error))?;
+    match to.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+        // Where folders cannot be synced (not every system opens one), the name is there all the same.
+        Some(folder) if cfg!(unix) => sync(folder),
+        _ => Ok(()),
+    }
 }
 
 /// Copies a backup to a new file, checks it and brings it to today's schema. The backup stays as it is.
@@ -135,14 +174,14 @@ pub async fn copy_of_backup(backup: &Path, to: &Path) -> Result<(), BookError> {
     let copied = sqlx::query("VACUUM INTO ?").bind(target).execute(&mut connection).await;
     connection.close().await.map_err(|error| refused(backup, error))?;
     copied.map_err(|error| refused(to, error))?;
-    Book::open(to).await?.close().await;
+    Book::open_without_backup(to).await?.close().await;
     check(to).await
 }
 
 /// Puts a new book's file in the place of the old one, which is kept under another name.
 pub async fn put_in_place(new: &Path, book: &Path, kept: &Path) -> Result<(), BookError> {
     if !book.exists() {
-        return fs::rename(new, book).map_err(|error| unusable(book, error));
+        return rename(new, book);
     }
     alone(book).await?;
     if kept.symlink_metadata().is_ok() {
@@ -157,7 +196,7 @@ pub async fn put_in_place(new: &Path, book: &Path, kept: &Path) -> Result<(), Bo
         }
     }
     fs::rename(book, kept).map_err(|error| unusable(book, error))?;
-    fs::rename(new, book).map_err(|error| unusable(book, error))
+    rename(new, book)
 }
 
 /// Makes sure that nobody has the book open, and that its file is whole without a log. A file that is no book any
@@ -187,7 +226,7 @@ pub fn remove(path: &Path) {
     }
 }
 
-fn beside(path: &Path, ending: &str) -> PathBuf {
+pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name: OsString = path.as_os_str().to_owned();
     name.push(ending);
     PathBuf::from(name)

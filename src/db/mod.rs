@@ -1,6 +1,7 @@
 //! The book: one SQLite file. Opening it, reading, writing in one immediate transaction, copying it.
 //! Knows `ground` only; every table belongs to the stage that names it.
 
+pub mod backups;
 pub mod files;
 
 use std::io;
@@ -48,6 +49,11 @@ pub enum BookError {
     /// A file would be overwritten.
     #[error("{0} is there already. Choose another name; nothing is overwritten.")]
     Occupied(PathBuf),
+    /// A second place for backups that is not there.
+    #[error(
+        "There is no folder {0} now. If it is on another disk, connect it; backups beside the book go on."
+    )]
+    NoFolder(PathBuf),
     /// The folder is closed to this user.
     #[error("{0} cannot be written: the folder does not allow it. Choose a folder of your own with --data.")]
     NotAllowed(PathBuf),
@@ -70,13 +76,18 @@ pub struct Book {
 }
 
 impl Book {
-    /// Opens the book at the path, making and migrating it where needed.
+    /// Opens the book at the path, making and migrating it where needed. Before a migration it is copied to the backups.
     pub async fn open(path: &Path) -> Result<Book, BookError> {
         files::make_folder_of(path)?;
         // Looked at before anything is written to it: opening for writing would change a foreign file.
         if path.metadata().is_ok_and(|about| about.len() > 0) {
-            files::look(path).await?;
+            files::keep_before_migrating(path).await?;
         }
+        Book::open_without_backup(path).await
+    }
+
+    /// Opens a book of our own making, such as a copy that is kept elsewhere already.
+    async fn open_without_backup(path: &Path) -> Result<Book, BookError> {
         let options = options(path).create_if_missing(true);
         let mut connection =
             SqliteConnection::connect_with(&options).await.map_err(|error| refused(path, error))?;
@@ -84,7 +95,10 @@ impl Book {
         connection.close().await.map_err(|error| refused(path, error))?;
         let readers =
             SqlitePoolOptions::new().max_connections(4).connect_lazy_with(options.clone().read_only(true));
-        let writer = SqlitePoolOptions::new().max_connections(1).connect_lazy_with(options);
+        let writer = SqlitePoolOptions::new()
+            .max_connections(1)
+            .after_release(|connection, _| Box::pin(fit_for_more(connection)))
+            .connect_lazy_with(options);
         Ok(Book { readers, writer, path: path.to_owned() })
     }
 
@@ -122,6 +136,14 @@ impl Book {
         self.readers.close().await;
         self.writer.close().await;
     }
+}
+
+/// SQLite itself rolls back where the disk is full or fails, and the rollback that follows then finds nothing to do: sqlx
+/// believes the connection to be in that transaction for ever. Such a connection is closed and another one opened.
+async fn fit_for_more(connection: &mut SqliteConnection) -> Result<bool, sqlx::Error> {
+    // Answered only after the rollback that was asked for.
+    connection.ping().await?;
+    Ok(!connection.is_in_transaction())
 }
 
 fn options(path: &Path) -> SqliteConnectOptions {

@@ -2,6 +2,7 @@
 //! (its page stands among the desk's in the menu, but its table is needed from the start).
 //! May import `ground`, `db`, `web`.
 
+pub mod backups;
 pub mod forms;
 pub mod pages;
 pub mod store;

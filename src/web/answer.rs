@@ -131,6 +131,9 @@ fn sentence_for(error: &anyhow::Error) -> Option<&'static str> {
             "The book is being written by something else just now. Nothing was saved; try again in a moment.",
         ),
         8 => Some("The book's file cannot be written to. Nothing was saved; check the file's permissions."),
+        10 => Some(
+            "The disk did not take it, or did not give it back. Nothing was saved; look at the disk, then try again.",
+        ),
         13 => Some("The disk is full. Nothing was saved; make room, then try again."),
         11 | 26 => Some("The book's file is damaged. Stop Trug and restore the last backup."),
         _ => None,

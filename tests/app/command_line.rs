@@ -1,103 +1,13 @@
 //! The program itself, started as a person starts it.
 
-use std::io::{BufRead, BufReader, Write};
-use std::path::PathBuf;
-use std::process::{Command, Output, Stdio};
+use std::io::Write;
+use std::process::{Command, Stdio};
 use std::{fs, net};
 
 use jiff::tz::TimeZone;
 use trug::clock::Clock;
 
-use crate::support::own_folder;
-
-/// A machine of one test: a folder for everything, removed at its end.
-struct Machine(PathBuf);
-
-impl Machine {
-    fn new() -> Machine {
-        let folder = own_folder();
-        fs::create_dir_all(&folder).unwrap();
-        Machine(folder)
-    }
-
-    fn at(&self, name: &str) -> String {
-        self.0.join(name).to_string_lossy().into_owned()
-    }
-
-    fn command(&self, words: &[&str]) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_trug"));
-        command.args(words).current_dir(&self.0).env("TMPDIR", &self.0);
-        command
-    }
-
-    fn run(&self, words: &[&str]) -> Output {
-        self.command(words).output().unwrap()
-    }
-
-    /// What the program says when all is well.
-    #[track_caller]
-    fn says(&self, words: &[&str]) -> String {
-        let output = self.run(words);
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        String::from_utf8(output.stdout).unwrap()
-    }
-
-    /// What it says when it refuses: one sentence or a few, no panic, on the standard error.
-    #[track_caller]
-    fn refuses(&self, words: &[&str]) -> String {
-        let output = self.run(words);
-        let said = String::from_utf8(output.stderr).unwrap();
-        assert_eq!(output.status.code(), Some(1), "{said}");
-        assert!(said.starts_with("trug: ") && !said.contains("panicked"), "{said}");
-        said
-    }
-
-    /// Starts a server on any free port; its first word is where it serves.
-    fn serve(&self, words: &[&str]) -> Served {
-        let mut child = self.command(words).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
-        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-        let mut said = String::new();
-        while !said.contains("Trug serves") {
-            said.push_str(&lines.next().unwrap().unwrap());
-        }
-        Served { child, said }
-    }
-
-    fn demo_book(&self, folder: &str) {
-        drop(self.serve(&["demo", "--port", "0", "--data", folder]));
-    }
-}
-
-impl Drop for Machine {
-    fn drop(&mut self) {
-        let _ = fs::remove_dir_all(&self.0);
-    }
-}
-
-struct Served {
-    child: std::process::Child,
-    said: String,
-}
-
-impl Served {
-    fn get(&self, path: &str) -> String {
-        use std::io::{Read, Write};
-        let from = self.said.split("http://").nth(1).unwrap();
-        let address = from.split('/').next().unwrap();
-        let mut stream = net::TcpStream::connect(address).unwrap();
-        write!(stream, "GET {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n").unwrap();
-        let mut answer = String::new();
-        stream.read_to_string(&mut answer).unwrap();
-        answer
-    }
-}
-
-impl Drop for Served {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
-}
+use crate::machine::Machine;
 
 #[cfg(unix)]
 #[test]

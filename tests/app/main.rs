@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod accounts;
+mod backups;
 mod bench_plan;
 mod bench_supper;
 mod book_files;
@@ -19,9 +20,12 @@ mod event_work;
 mod events;
 mod freshness;
 mod house;
+mod killed;
 mod loading;
 mod loans;
 mod losses;
+mod machine;
+mod mishaps;
 mod money_run;
 mod placing;
 mod prep;
