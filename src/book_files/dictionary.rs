@@ -180,6 +180,7 @@ pub fn table_words(table: &str) -> &'static str {
         "quote_instalment" => "When which share of the total is due.",
         "quote_version" => "Quotes as they were sent, frozen as JSON.",
         "quote_acceptance" => "Which version the client accepted.",
+        "quote_decline" => "Which version the client declined, and what they said.",
         "placed_order" => "Orders placed with suppliers, frozen.",
         "placed_order_event" => "For which events an order was placed.",
         "placed_delivery" => "The deliveries of placed orders.",

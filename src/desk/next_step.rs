@@ -2,7 +2,7 @@
 
 use super::arrivals::Arrivals;
 use super::deadlines::{Deadline, Orders};
-use super::standing::Quoted;
+use super::standing::{Newer, Quoted};
 use crate::events::{Ending, Event};
 use crate::ground::dates::{Day, TimeOfDay};
 use crate::ground::formats::Formats;
@@ -74,11 +74,14 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
             step(what, also, order_limit(known), "To the quote", quote_path(event))
         }
         Quoted::Sent { number, on, valid_until } => await_answer(known, (*number, *on, *valid_until)),
-        Quoted::Accepted { newer, .. } => {
-            let next = after_booking(known);
-            let answer = newer.map(|number| format!("Version {number} is with them, not yet answered."));
-            NextStep { also: sentences([Some(next.also), answer]), ..next }
+        Quoted::Declined { number, on } => {
+            let what = format!("Version {number} was declined: send another, or say that they went elsewhere");
+            let said = format!("They said so on {}.", formats.weekday(*on));
+            let also = sentences([Some(said), pressing(known)]);
+            step(what, also, order_limit(known), "To the quote", quote_path(event))
         }
+        Quoted::Accepted { newer: Some(newer), .. } => await_change(known, *newer),
+        Quoted::Accepted { newer: None, .. } => after_booking(known),
     })
 }
 
@@ -113,6 +116,23 @@ fn await_answer(known: &Known<'_>, (number, on, until): (i64, Day, Option<Day>))
     let holds = until.map(|until| format!("It holds until {}.", formats.weekday(until)));
     let also = sentences([Some(sent), holds, pressing(known)]);
     step("Wait for their answer", also, order_limit(known), "To the quote", quote_path(known.event))
+}
+
+/// Stems and making follow the pieces as they stand, agreed or not: so the answer comes before what is next otherwise.
+fn await_change(known: &Known<'_>, newer: Newer) -> NextStep {
+    let what = match newer.note {
+        Some(note) => format!("Change note {note} waits for their answer"),
+        None => format!("Version {} waits for their answer", newer.number),
+    };
+    let path = match newer.note {
+        Some(_) => format!("/quote-versions/{}/change-note", newer.version),
+        None => quote_path(known.event),
+    };
+    let then = after_booking(known);
+    let sent = format!("It went out on {}.", known.formats.weekday(newer.on));
+    let also = sentences([Some(sent), Some(format!("Then: {}.", then.what)), Some(then.also)]);
+    let label = if newer.note.is_some() { "To the change note" } else { "To the quote" };
+    step(what, also, then.by, label, path)
 }
 
 fn after_booking(known: &Known<'_>) -> NextStep {
@@ -181,7 +201,7 @@ mod tests {
     use super::*;
     use crate::desk::deadlines::OrderBy;
     use crate::ground::formats::DateStyle;
-    use crate::ground::ids::SupplierId;
+    use crate::ground::ids::{QuoteVersionId, SupplierId};
     use crate::ground::quantity::LengthUnit;
     use crate::stem_order::samples;
 
@@ -273,12 +293,28 @@ mod tests {
 
     #[test]
     fn a_later_version_without_an_answer_is_said() {
-        let newer = Quoted::Accepted { on: day("2026-05-03"), newer: Some(3) };
-        let next = next(&event(), (3, 0), newer, at("2026-05-04", "09:00")).unwrap();
+        let newer = Newer { version: QuoteVersionId(7), number: 3, note: None, on: day("2026-05-03") };
+        let quoted = |newer| Quoted::Accepted { on: day("2026-05-03"), newer: Some(newer) };
+        let step = next(&event(), (3, 0), quoted(newer), at("2026-05-04", "09:00")).unwrap();
+        assert_eq!(step.what, "Version 3 waits for their answer");
+        let step = next(&event(), (3, 0), quoted(Newer { note: Some(1), ..newer }), at("2026-05-04", "09:00"));
+        let step = step.unwrap();
         assert_eq!(
-            next.also,
-            "From Polder, for the delivery of Thu 14 May 2026. Version 3 is with them, not yet answered."
+            (step.what.as_str(), step.path.as_str()),
+            ("Change note 1 waits for their answer", "/quote-versions/7/change-note")
         );
+        assert_eq!(
+            step.also,
+            "It went out on Sun 3 May 2026. Then: Order by Wed 13 May 2026, 11:00. From Polder, for the delivery of Thu 14 May 2026."
+        );
+        assert_eq!(step.by, Some(at("2026-05-13", "11:00")));
+    }
+
+    #[test]
+    fn a_declined_quote_asks_for_another() {
+        let declined = Quoted::Declined { number: 2, on: day("2026-05-03") };
+        let step = next(&event(), (3, 0), declined, at("2026-05-04", "09:00")).unwrap();
+        assert!(step.what.starts_with("Version 2 was declined"), "{}", step.what);
     }
 
     #[test]

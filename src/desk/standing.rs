@@ -3,6 +3,7 @@
 use crate::events::{Ending, Event};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
+use crate::ground::ids::QuoteVersionId;
 use crate::quotes;
 
 /// How an event's quote stands.
@@ -24,9 +25,29 @@ pub enum Quoted {
     Accepted {
         /// When.
         on: Day,
-        /// A later version that went out and was not answered.
-        newer: Option<i64>,
+        /// A later version that waits for an answer: as a rule a change note.
+        newer: Option<Newer>,
     },
+    /// The last version was declined, and none was accepted.
+    Declined {
+        /// Its number.
+        number: i64,
+        /// When.
+        on: Day,
+    },
+}
+
+/// A version that waits for an answer while an earlier one is agreed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Newer {
+    /// Which.
+    pub version: QuoteVersionId,
+    /// Its number.
+    pub number: i64,
+    /// Its number among the change notes.
+    pub note: Option<i64>,
+    /// Since when it is with the client.
+    pub on: Day,
 }
 
 impl From<&quotes::Standing> for Quoted {
@@ -34,8 +55,16 @@ impl From<&quotes::Standing> for Quoted {
         match &quote.accepted {
             Some(accepted) => Quoted::Accepted {
                 on: accepted.on,
-                newer: (quote.number > accepted.number).then_some(quote.number),
+                newer: quote.awaits_answer().then_some(Newer {
+                    version: quote.version_id,
+                    number: quote.number,
+                    note: quote.note.map(|(number, _)| number),
+                    on: quote.sent_on,
+                }),
             },
+            None if quote.declined_on.is_some() => {
+                Quoted::Declined { number: quote.number, on: quote.declined_on.unwrap_or(quote.sent_on) }
+            }
             None => Quoted::Sent { number: quote.number, on: quote.sent_on, valid_until: quote.valid_until },
         }
     }
@@ -67,6 +96,9 @@ impl Standing {
                 Standing::new(format!("Booked {}", formats.day(*on)), "done")
             }
             (None, Quoted::Sent { on, .. }) => Standing::new(format!("Quoted {}", formats.day(*on)), "asked"),
+            (None, Quoted::Declined { on, .. }) => {
+                Standing::new(format!("Quote declined {}", formats.day(*on)), "off")
+            }
             (None, Quoted::NotSent) => Standing::new("Asked for", ""),
         }
     }

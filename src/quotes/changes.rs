@@ -49,30 +49,31 @@ pub enum Change {
 /// The differences, lines first, then money from top to bottom; the total always stands last if it differs.
 #[must_use]
 pub fn changes(older: &Document, newer: &Document) -> Vec<Change> {
-    let (before, after) = (lines(older), lines(newer));
     let mut changes = Vec::new();
-    for new in &after {
-        match before.iter().find(|old| old.same(new)) {
-            Some(old) => changes.extend(line_changes(old, new)),
-            None => changes.push(Change::Added { what: new.what(), count: new.line.count }),
+    for pair in pairs(older, newer) {
+        match pair {
+            (Some(old), Some(new)) => changes.extend(line_changes(&old, &new)),
+            (None, Some(new)) => changes.push(Change::Added { what: new.what(), count: new.line.count }),
+            (Some(old), None) => changes.push(Change::Removed { what: old.what() }),
+            (None, None) => {}
         }
     }
-    let gone = before.iter().filter(|old| !after.iter().any(|new| old.same(new)));
-    changes.extend(gone.map(|old| Change::Removed { what: old.what() }));
     changes.extend(money(older, newer));
     let last =
         changes.iter().position(|change| matches!(change, Change::Amount { what, .. } if what == TOTAL));
     let total = last.map(|at| changes.remove(at));
-    changes.extend(other_words(older, newer));
+    changes.extend(other_words(older, newer).into_iter().map(|what| Change::Words { what }));
     changes.extend(total);
     changes
 }
 
 const TOTAL: &str = "Total";
 
-struct Placed<'a> {
+/// A line where it stands.
+#[derive(Clone, Copy)]
+pub(super) struct Placed<'a> {
     place: &'a str,
-    line: &'a DocumentLine,
+    pub line: &'a DocumentLine,
 }
 
 impl Placed<'_> {
@@ -84,13 +85,29 @@ impl Placed<'_> {
         }
     }
 
-    fn what(&self) -> String {
+    /// What and where.
+    pub(super) fn what(&self) -> String {
         if self.place.is_empty() {
             self.line.name.clone()
         } else {
             format!("{}, {}", self.line.name, self.place)
         }
     }
+}
+
+/// A line of an older document and of a newer one, where each has it.
+pub(super) type Pair<'a> = (Option<Placed<'a>>, Option<Placed<'a>>);
+
+/// The lines of two documents side by side, each once: the newer one's in their order, then what it has no more.
+pub(super) fn pairs<'a>(older: &'a Document, newer: &'a Document) -> Vec<Pair<'a>> {
+    let mut before = lines(older);
+    let mut pairs: Vec<Pair> = Vec::new();
+    for new in lines(newer) {
+        let at = before.iter().position(|old| old.same(&new));
+        pairs.push((at.map(|at| before.remove(at)), Some(new)));
+    }
+    pairs.extend(before.into_iter().map(|old| (Some(old), None)));
+    pairs
 }
 
 fn lines(document: &Document) -> Vec<Placed<'_>> {
@@ -138,7 +155,8 @@ fn amount(what: String, from: Money, to: Money) -> Option<Change> {
     (from != to).then_some(Change::Amount { what, from, to })
 }
 
-fn other_words(older: &Document, newer: &Document) -> Vec<Change> {
+/// What differs beside lines and money.
+pub(super) fn other_words(older: &Document, newer: &Document) -> Vec<&'static str> {
     let differs = [
         ("the words", older.words != newer.words),
         ("the terms", older.terms != newer.terms),
@@ -147,8 +165,8 @@ fn other_words(older: &Document, newer: &Document) -> Vec<Change> {
         ("the event's day or place", older.event != newer.event),
         ("whether prices include tax", older.inclusive != newer.inclusive),
     ];
-    differs.into_iter().filter(|(_, differs)| *differs).map(|(what, _)| Change::Words { what }).collect()
+    differs.into_iter().filter(|(_, differs)| *differs).map(|(what, _)| what).collect()
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

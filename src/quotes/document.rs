@@ -6,6 +6,7 @@ use std::collections::HashMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::change_note::ChangeNote;
 use super::draft::Draft;
 use super::pricing::{Priced, PricedLine};
 use super::tax::Tax;
@@ -30,6 +31,9 @@ pub struct Frozen {
     pub cost: Money,
     /// What is asked for those pieces after discounts, without tax.
     pub asked: Money,
+    /// What it changes of what was agreed, if a version was accepted before.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub change: Option<ChangeNote>,
 }
 
 /// What the client reads.

@@ -2,11 +2,13 @@
 //! strictly to be kept ([`QuoteForm::parse`]), and as far as it goes to be priced while one types ([`QuoteForm::draft`]).
 
 mod acceptance;
+mod decline;
 mod filling;
 mod reading;
 mod sketch;
 
 pub use acceptance::AcceptanceForm;
+pub use decline::DeclineForm;
 pub use reading::Known;
 
 use serde::Deserialize;

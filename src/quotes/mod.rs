@@ -5,9 +5,12 @@
 //! - An event has one working quote. Its lines are the event's own pieces (kept by `events`), each with its terms here,
 //!   and lines of its own that no recipe makes.
 //! - A price that is not typed is computed from the recipe and the price list of the day [`Quote::priced_on`].
-//! - What was sent is a version: the whole document as it read, never rewritten. Accepting one adds a row.
+//! - What was sent is a version: the whole document as it read, never rewritten. Accepting or declining one adds a row.
+//! - A version that is sent while another one is accepted is a change note: kept with it is what it changes of that one. It
+//!   can only be accepted while that one is what is agreed.
 
 pub mod budget;
+pub mod change_note;
 pub mod changes;
 pub mod document;
 pub mod draft;
@@ -18,6 +21,8 @@ pub mod store;
 pub mod tax;
 pub mod totals;
 pub mod words;
+
+use serde::{Deserialize, Serialize};
 
 use crate::events::NewPiece;
 use crate::ground::choice::choices;
@@ -117,7 +122,7 @@ pub struct NewCharge {
 }
 
 /// A part of the payment.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Instalment {
     /// What it is called: "On accepting".
     pub label: String,
@@ -163,6 +168,19 @@ pub struct Version {
     pub frozen: document::Frozen,
     /// Who accepted it and when, if anyone did.
     pub acceptance: Option<Acceptance>,
+    /// Who declined it, when and why, if anyone did.
+    pub decline: Option<Decline>,
+}
+
+/// Who declined a version, when and why.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Decline {
+    /// The day on which they said so.
+    pub on: Day,
+    /// Who said so.
+    pub by: String,
+    /// What they said.
+    pub reason: String,
 }
 
 /// Who accepted a version, when and how.
@@ -191,6 +209,21 @@ pub struct Standing {
     pub valid_until: Option<Day>,
     /// The version that counts as accepted, which may be an earlier one.
     pub accepted: Option<Accepted>,
+    /// The day on which the latest version was declined.
+    pub declined_on: Option<Day>,
+    /// The latest version's number among the event's change notes, and the version that it changes.
+    pub note: Option<(i64, QuoteVersionId)>,
+}
+
+impl Standing {
+    /// Whether the latest version waits for an answer: it is neither accepted nor declined and, as a change note, changes
+    /// what is still agreed.
+    #[must_use]
+    pub fn awaits_answer(&self) -> bool {
+        let accepted = self.accepted.as_ref().map(|accepted| accepted.version_id);
+        let overtaken = self.note.is_some_and(|(_, base)| accepted != Some(base));
+        self.declined_on.is_none() && !overtaken && accepted != Some(self.version_id)
+    }
 }
 
 /// The version of a quote that counts as accepted.
@@ -217,4 +250,11 @@ pub fn standing_acceptance(versions: &[Version]) -> Option<usize> {
         Some((acceptance.on, version.number, place))
     });
     accepted.max().map(|(_, _, place)| place)
+}
+
+/// The version that counts as accepted, with its acceptance.
+#[must_use]
+pub fn agreed(versions: &[Version]) -> Option<(&Version, &Acceptance)> {
+    let version = versions.get(standing_acceptance(versions)?)?;
+    Some((version, version.acceptance.as_ref()?))
 }

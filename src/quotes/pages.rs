@@ -1,8 +1,10 @@
-//! The pages of a quote: its grid, the document before it is sent, what was sent, acceptance.
+//! The pages of a quote: its grid, the document before it is sent, what was sent, change notes, what they answered.
 
 mod accepting;
+mod change_note;
+mod declining;
 mod figures;
-mod grid;
+pub(in crate::quotes) mod grid;
 mod ink;
 pub(in crate::quotes) mod opening;
 pub(in crate::quotes) mod sending;
@@ -16,6 +18,7 @@ use super::budget;
 use crate::web::state::App;
 
 pub(crate) use ink::Ink;
+pub(crate) use opening::unsent_change;
 pub use sending::send;
 
 /// The routes of this room.
@@ -29,5 +32,7 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/quote/document", get(sending::show))
         .route("/events/{id}/quote/versions", post(sending::freeze))
         .route("/quote-versions/{id}", get(versions::show))
+        .route("/quote-versions/{id}/change-note", get(change_note::show))
+        .route("/quote-versions/{id}/decline", get(declining::ask).post(declining::record))
         .route("/quote-versions/{id}/acceptance", get(accepting::ask).post(accepting::record))
 }

@@ -49,26 +49,18 @@ pub(crate) async fn accepted() -> TestStudio {
     studio
 }
 
-/// The value of a hidden field.
-pub(crate) fn hidden(page: &Page, name: &str) -> String {
-    let text = page.text();
-    let marker = format!("name=\"{name}\" value=\"");
-    let rest = text.split(&marker).nth(1).unwrap_or_else(|| panic!("no hidden {name} in {text}"));
-    rest.split('"').next().unwrap().replace("&#38;", "&")
-}
-
 /// Makes the invoice of a part; gives its page.
 pub(crate) async fn invoiced(studio: &TestStudio, part: &str) -> String {
     let page = studio.get(&format!("/events/1/invoices/new?part={part}")).await;
     page.is(StatusCode::OK);
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     studio.post("/events/1/invoices", &[("part", part), ("once_key", &key)]).await.onward().to_owned()
 }
 
 pub(crate) async fn paid(studio: &TestStudio, client: i64, fields: &[(&str, &str)]) -> Page {
     let kind = if fields.contains(&("kind", "refund")) { "?kind=refund" } else { "" };
     let page = studio.get(&format!("/clients/{client}/payments/new{kind}")).await;
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     let standard = [("once_key", key.as_str()), ("kind", "payment"), ("paid_on", "2026-05-04")];
     let typed = |name: &str| fields.iter().any(|(other, _)| *other == name);
     let all: Vec<(&str, &str)> =
@@ -135,13 +127,13 @@ async fn a_deposit_then_the_final_invoice_come_to_the_quote() {
 async fn an_invoice_is_made_once_and_only_as_it_was_looked_at() {
     let studio = accepted().await;
     let page = studio.get("/events/1/invoices/new?part=0").await;
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     let fields = [("part", "0"), ("once_key", key.as_str())];
     let first = studio.post("/events/1/invoices", &fields).await.onward().to_owned();
     assert_eq!(studio.post("/events/1/invoices", &fields).await.onward(), first, "pressed twice");
     // Two people looked at the last part; one credits the deposit meanwhile, so that it is another invoice now.
-    let seen = hidden(&studio.get("/events/1/invoices/new?part=1").await, "once_key");
-    let credit = hidden(&studio.get("/invoices/1/credit").await, "once_key");
+    let seen = studio.get("/events/1/invoices/new?part=1").await.hidden("once_key");
+    let credit = studio.get("/invoices/1/credit").await.hidden("once_key");
     studio
         .post("/invoices/1/credit", &[("once_key", &credit), ("amount", "100"), ("reason", "Fewer bowls")])
         .await
@@ -182,7 +174,7 @@ pub(crate) async fn post_parts(studio: &TestStudio, fields: &[(String, String)])
 async fn what_is_left_changes_with_the_accepted_version_and_the_parts_can_be_changed() {
     let studio = accepted().await;
     let page = studio.get(ACCOUNT).await;
-    let version = hidden(&page, "version");
+    let version = page.hidden("version");
     let parts = |version: &str, second: &str| {
         vec![
             ("version".to_owned(), version.to_owned()),
@@ -238,7 +230,7 @@ async fn payments_pay_the_oldest_first_and_a_mistake_is_reversed() {
 #[tokio::test]
 async fn the_same_payment_sent_twice_is_one() {
     let studio = accepted().await;
-    let key = hidden(&studio.get("/clients/1/payments/new").await, "once_key");
+    let key = studio.get("/clients/1/payments/new").await.hidden("once_key");
     let fields =
         [("once_key", key.as_str()), ("kind", "payment"), ("amount", "20"), ("paid_on", "2026-05-04")];
     studio.post("/clients/1/payments", &fields).await.onward();
@@ -257,7 +249,7 @@ async fn what_is_credited_can_be_given_back_and_no_more() {
         .await
         .is(StatusCode::UNPROCESSABLE_ENTITY)
         .says("€0.00 lies on the account");
-    let credit = hidden(&studio.get("/invoices/1/credit").await, "once_key");
+    let credit = studio.get("/invoices/1/credit").await.hidden("once_key");
     let fields = [("once_key", credit.as_str()), ("amount", "500"), ("reason", "")];
     studio
         .post("/invoices/1/credit", &fields)
@@ -280,7 +272,7 @@ async fn what_is_credited_can_be_given_back_and_no_more() {
 async fn extras_stand_beside_the_quote() {
     let studio = accepted().await;
     let page = studio.get("/events/1/extras").await;
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     let refused = studio.post("/events/1/extras", &[("once_key", &key), ("about", "")]).await;
     refused
         .is(StatusCode::UNPROCESSABLE_ENTITY)
@@ -407,7 +399,7 @@ async fn tax_is_reported_by_rate_and_the_books_are_the_same_sums() {
     invoiced(&studio, "0").await;
     invoiced(&studio, "1").await;
     paid(&studio, 1, &[("amount", "423"), ("reference", "=1+2")]).await.onward();
-    let key = hidden(&studio.get("/invoices/2/credit").await, "once_key");
+    let key = studio.get("/invoices/2/credit").await.hidden("once_key");
     studio
         .post("/invoices/2/credit", &[("once_key", &key), ("amount", "987"), ("reason", "All of it")])
         .await
@@ -453,7 +445,7 @@ async fn an_event_that_was_called_off_is_settled_by_the_table() {
         .says("Called off 40 days before: 10\u{a0}% of €1,410.00")
         .says("€282.00 of invoice 1")
         .says("To give back then");
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     studio
         .post("/events/1/cancellation", &[("once_key", "other")])
         .await
@@ -479,7 +471,7 @@ async fn what_is_kept_beyond_what_was_invoiced_is_invoiced() {
     .await;
     let page = studio.get("/events/1/cancellation").await;
     page.says("An invoice over €705.00");
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     studio.post("/events/1/cancellation", &[("once_key", &key)]).await.onward();
     studio.get("/invoices/1").await.says("€705.00").says("The event was called off");
 }

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 
-use crate::support::{Page, TestStudio};
+use crate::support::TestStudio;
 
 const BUDGET: &str = "/events/1/quote/budget";
 
@@ -37,15 +37,8 @@ async fn supper() -> TestStudio {
     studio
 }
 
-fn hidden(page: &Page, name: &str) -> String {
-    let text = page.text();
-    let marker = format!("name=\"{name}\" value=\"");
-    let rest = text.split(&marker).nth(1).unwrap_or_else(|| panic!("no hidden {name}"));
-    rest.split('"').next().unwrap().to_owned()
-}
-
 async fn with_sets(studio: &TestStudio) {
-    let seen = hidden(&studio.get("/alternatives").await, "seen");
+    let seen = studio.get("/alternatives").await.hidden("seen");
     let rows = [
         ("seen", seen.as_str()),
         ("set", "Bowl"),
@@ -77,7 +70,7 @@ async fn the_best_choice_within_the_budget_is_shown_and_taken() {
         .says("Hall, Bowl × 1: Bowl, lush")
         .says("€736.20");
     let taking: Vec<(&str, String)> =
-        ["budget", "total", "version", "seen"].into_iter().map(|name| (name, hidden(&page, name))).collect();
+        ["budget", "total", "version", "seen"].into_iter().map(|name| (name, page.hidden(name))).collect();
     let fields: Vec<(&str, &str)> = taking.iter().map(|(name, value)| (*name, value.as_str())).collect();
     assert_eq!(studio.post(BUDGET, &fields).await.onward(), "/events/1/quote");
     studio.get("/events/1/quote").await.says("Bowl, light").says("€499.20");
@@ -92,7 +85,7 @@ async fn what_matters_less_gives_way_and_may_be_left_out() {
     let studio = supper().await;
     with_sets(&studio).await;
     studio.get(&format!("{BUDGET}?budget=400")).await.says("Nothing fits").says("€459.00");
-    let seen = hidden(&studio.get(&format!("{BUDGET}?budget=400")).await, "seen");
+    let seen = studio.get(&format!("{BUDGET}?budget=400")).await.hidden("seen");
     let wishes = |importance: &'static str| {
         [
             ("seen", seen.clone()),

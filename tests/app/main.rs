@@ -10,6 +10,7 @@ mod book_files;
 mod budget;
 mod calendar;
 mod change;
+mod change_note;
 mod choices;
 mod clients;
 mod closed_days;

@@ -2,7 +2,7 @@
 
 use axum::http::StatusCode;
 
-use crate::accounts::{accepted, hidden, invoiced, paid, post_parts, sql};
+use crate::accounts::{accepted, invoiced, paid, post_parts, sql};
 use crate::support::TestStudio;
 
 const ACCOUNT: &str = "/events/1/account";
@@ -28,9 +28,9 @@ async fn call_off(studio: &TestStudio) {
 async fn what_was_called_off_is_invoiced_no_further() {
     let studio = accepted().await;
     invoiced(&studio, "0").await;
-    let seen = hidden(&studio.get("/events/1/invoices/new?part=1").await, "once_key");
+    let seen = studio.get("/events/1/invoices/new?part=1").await.hidden("once_key");
     call_off(&studio).await;
-    let settle = hidden(&studio.get("/events/1/cancellation").await, "once_key");
+    let settle = studio.get("/events/1/cancellation").await.hidden("once_key");
     studio.post("/events/1/cancellation", &[("once_key", &settle)]).await.onward();
     // Half of 1410.00 is kept: 423.00 and 282.00 are invoiced; 705.00 are not, and never will be.
     let page = studio.get(ACCOUNT).await;
@@ -53,8 +53,8 @@ async fn what_was_called_off_is_invoiced_no_further() {
 #[tokio::test]
 async fn two_payments_of_one_amount_are_two_and_a_press_too_many_is_none() {
     let studio = accepted().await;
-    let one = hidden(&studio.get("/clients/1/payments/new").await, "once_key");
-    let other = hidden(&studio.get("/clients/1/payments/new").await, "once_key");
+    let one = studio.get("/clients/1/payments/new").await.hidden("once_key");
+    let other = studio.get("/clients/1/payments/new").await.hidden("once_key");
     assert_ne!(one, other, "two open forms");
     let fields = |key: &'static str, reference: &'static str| {
         vec![
@@ -79,7 +79,7 @@ async fn two_payments_of_one_amount_are_two_and_a_press_too_many_is_none() {
 async fn another_credit_from_a_form_that_was_used_is_not_taken_for_the_first() {
     let studio = accepted().await;
     invoiced(&studio, "0").await;
-    let key = hidden(&studio.get("/invoices/1/credit").await, "once_key");
+    let key = studio.get("/invoices/1/credit").await.hidden("once_key");
     let fields = |amount: &'static str| {
         [("once_key", key.clone()), ("amount", amount.into()), ("reason", "Fewer".into())]
     };
@@ -130,14 +130,14 @@ async fn a_deposit_is_deducted_at_the_per_cent_at_which_it_was_invoiced() {
 async fn a_part_whose_invoice_was_credited_whole_can_be_taken_out() {
     let studio = accepted().await;
     invoiced(&studio, "0").await;
-    let key = hidden(&studio.get("/invoices/1/credit").await, "once_key");
+    let key = studio.get("/invoices/1/credit").await.hidden("once_key");
     studio
         .post("/invoices/1/credit", &[("once_key", &key), ("amount", "423"), ("reason", "Paid at the end")])
         .await
         .onward();
     let page = studio.get(ACCOUNT).await;
     let all = [
-        ("version", hidden(&page, "version")),
+        ("version", page.hidden("version")),
         ("part_id", String::new()),
         ("part_label", "All of it".into()),
         ("part_amount", "100 %".into()),
@@ -180,7 +180,7 @@ async fn quoted() -> TestStudio {
 }
 
 async fn sent_and_accepted(studio: &TestStudio, on: &str) {
-    let key = hidden(&studio.get("/events/1/quote/document").await, "once_key");
+    let key = studio.get("/events/1/quote/document").await.hidden("once_key");
     let version = studio.post("/events/1/quote/versions", &[("once_key", &key)]).await.onward().to_owned();
     let fields = [("accepted_on", on), ("accepted_by", "Ada North"), ("how", "By mail")];
     studio.post(&format!("{version}/acceptance"), &fields).await.onward();
@@ -261,7 +261,7 @@ async fn lost_urns(studio: &TestStudio) {
     .await;
     let page = studio.get(ACCOUNT).await;
     page.says("€36.00 to charge").says("Urn: 2 × €18.00 = €36.00");
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     let press = async |tax: &str| {
         studio.post("/events/1/loan-charges", &[("once_key", key.as_str()), ("tax", tax)]).await
     };
@@ -306,7 +306,7 @@ async fn what_was_invoiced_too_much_is_credited_and_given_back() {
         .says("€228.00 more than the accepted version");
     let page = studio.get("/invoices/1/credit?amount=228.00&reason=Two+bowls+fewer").await;
     page.says("value=\"228.00\"").says("Two bowls fewer");
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     studio
         .post("/invoices/1/credit", &[("once_key", &key), ("amount", "228"), ("reason", "Two bowls fewer")])
         .await

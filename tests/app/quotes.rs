@@ -4,9 +4,9 @@ use axum::http::StatusCode;
 
 use crate::support::{Page, TestStudio};
 
-const QUOTE: &str = "/events/1/quote";
+pub(crate) const QUOTE: &str = "/events/1/quote";
 
-async fn write(studio: &TestStudio, sql: &'static str) {
+pub(crate) async fn write(studio: &TestStudio, sql: &'static str) {
     let mut tx = studio.book.write().await.unwrap();
     sqlx::raw_sql(sql).execute(&mut *tx).await.unwrap();
     tx.commit().await.unwrap();
@@ -14,7 +14,7 @@ async fn write(studio: &TestStudio, sql: &'static str) {
 
 /// One rose at 1.20 (ten for 12.00), nothing lost; a bowl at 4.00. A low bowl is ten roses, a bowl and 20 minutes:
 /// 12.00 × 3.5 + 4.00 × 2.5 + 10.00 = 62.00, for a cost of 26.00. The event has 14 of it in the long room.
-async fn wedding() -> TestStudio {
+pub(crate) async fn wedding() -> TestStudio {
     let studio = TestStudio::new().await;
     write(
         &studio,
@@ -40,18 +40,10 @@ async fn wedding() -> TestStudio {
     studio
 }
 
-/// The value of a hidden field.
-fn hidden(page: &Page, name: &str) -> String {
-    let text = page.text();
-    let marker = format!("name=\"{name}\" value=\"");
-    let rest = text.split(&marker).nth(1).unwrap_or_else(|| panic!("no hidden {name}"));
-    rest.split('"').next().unwrap().to_owned()
-}
-
 /// The grid with one row of fourteen low bowls; fields that are given replace it.
-async fn saved(studio: &TestStudio, changes: &[(&str, &str)]) -> Page {
+pub(crate) async fn saved(studio: &TestStudio, changes: &[(&str, &str)]) -> Page {
     let page = studio.get(QUOTE).await;
-    let (version, seen) = (hidden(&page, "version"), hidden(&page, "seen"));
+    let (version, seen) = (page.hidden("version"), page.hidden("seen"));
     let standard = [
         ("version", version.as_str()),
         ("seen", seen.as_str()),
@@ -71,9 +63,9 @@ async fn saved(studio: &TestStudio, changes: &[(&str, &str)]) -> Page {
     studio.post(QUOTE, &fields).await
 }
 
-async fn sent(studio: &TestStudio) -> String {
+pub(crate) async fn sent(studio: &TestStudio) -> String {
     let page = studio.get(&format!("{QUOTE}/document")).await;
-    let key = hidden(&page, "once_key");
+    let key = page.hidden("once_key");
     studio.post(&format!("{QUOTE}/versions"), &[("once_key", &key)]).await.onward().to_owned()
 }
 
@@ -229,7 +221,7 @@ async fn a_stale_save_shows_both() {
     let page = saved(&studio, &[("version", "0"), ("price", "75")]).await;
     page.is(StatusCode::CONFLICT).says("Someone else saved this").says("70.00").says("75");
     // The pieces were changed on their own page meanwhile.
-    let old = hidden(&studio.get(QUOTE).await, "seen");
+    let old = studio.get(QUOTE).await.hidden("seen");
     write(&studio, "UPDATE piece SET count = 16000").await;
     let page = saved(&studio, &[("seen", &old)]).await;
     page.is(StatusCode::CONFLICT).says("16").says("14");
@@ -304,12 +296,12 @@ async fn what_was_sent_stays_as_it_was_sent() {
 async fn sending_twice_makes_one_version_and_a_changed_quote_is_not_sent_unseen() {
     let studio = wedding().await;
     saved(&studio, &[]).await.onward();
-    let key = hidden(&studio.get(&format!("{QUOTE}/document")).await, "once_key");
+    let key = studio.get(&format!("{QUOTE}/document")).await.hidden("once_key");
     let send =
         async || studio.post(&format!("{QUOTE}/versions"), &[("once_key", &key), ("sent_to", "Ada")]).await;
     let first = send().await.onward().to_owned();
     assert_eq!(send().await.onward(), first);
-    let seen = hidden(&studio.get(&format!("{QUOTE}/document")).await, "once_key");
+    let seen = studio.get(&format!("{QUOTE}/document")).await.hidden("once_key");
     saved(&studio, &[("count", "12")]).await.onward();
     let stale = studio.post(&format!("{QUOTE}/versions"), &[("once_key", &seen)]).await;
     stale.is(StatusCode::CONFLICT).says("has changed since this page was made");

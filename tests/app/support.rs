@@ -68,6 +68,15 @@ impl Page {
         self
     }
 
+    /// The value of a hidden field.
+    #[track_caller]
+    pub(crate) fn hidden(&self, name: &str) -> String {
+        let text = self.text();
+        let marker = format!("name=\"{name}\" value=\"");
+        let rest = text.split(&marker).nth(1).unwrap_or_else(|| panic!("no hidden {name}"));
+        rest.split('"').next().unwrap().replace("&#38;", "&")
+    }
+
     #[track_caller]
     pub(crate) fn is(&self, status: StatusCode) -> &Self {
         assert_eq!(self.status, status, "{}", self.text());

@@ -10,6 +10,7 @@ mod buying_plan;
 mod buying_plan_laws;
 mod calendar;
 mod care_rules;
+mod change_note;
 mod countries;
 mod crates;
 mod cutting;

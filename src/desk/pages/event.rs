@@ -16,12 +16,15 @@ use crate::events::pages::{event_or_trouble, notices_of};
 use crate::events::{Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
+use crate::ground::money::Money;
 use crate::prep;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::prep::freshness::lives::lives;
 use crate::pull_list;
 use crate::pull_list::loans::pages::shortfalls_of;
 use crate::pull_list::run_sheet::{self, HandOver, VanReturn};
+use crate::quotes;
+use crate::quotes::change_note::ChangeNote;
 use crate::recipes;
 use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
 use crate::stem_order::store::LoadError;
@@ -62,6 +65,8 @@ struct EventPage {
     money: EventMoney,
     /// Whether its week can be done, before it is sold: with it and without it.
     fit: Option<(WeekFit, WeekFit)>,
+    /// What its quote changes of what is agreed, if that is not sent yet.
+    changed: Option<ChangeNote>,
 }
 
 /// The pieces of one place.
@@ -161,6 +166,17 @@ impl EventPage {
         Some((with.is_overfull(), words))
     }
 
+    /// `€148.80 more than agreed`.
+    fn changed_words(&self) -> Option<String> {
+        let difference = self.changed.as_ref()?.total.difference();
+        let money = |amount| self.shell.formats.money(amount);
+        Some(match difference.cmp(&Money::ZERO) {
+            std::cmp::Ordering::Greater => format!("{} more than agreed, with tax", money(difference)),
+            std::cmp::Ordering::Less => format!("{} less than agreed, with tax", money(-difference)),
+            std::cmp::Ordering::Equal => "for the same total".into(),
+        })
+    }
+
     fn unserved(&self) -> String {
         self.outlook.orders.unserved.join(", ")
     }
@@ -209,6 +225,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
     let money = ledger.of_event(id, visit.today);
     let (fit, cautions) = (fit(&mut visit, &outlook).await?, cautions.list());
+    let changed = changed(&mut visit, &outlook).await?;
     page(&EventPage {
         shell,
         outlook,
@@ -224,7 +241,18 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         fading,
         money,
         fit,
+        changed,
     })
+}
+
+/// What the quote of a booked event changes of what is agreed, if that is not sent yet.
+async fn changed(visit: &mut Visit, outlook: &Outlook) -> Result<Option<ChangeNote>, Trouble> {
+    let booked = matches!(outlook.quoted, Quoted::Accepted { .. });
+    if !booked || outlook.event.ended.is_some() {
+        return Ok(None);
+    }
+    let (studio, today) = (std::sync::Arc::clone(&visit.studio), visit.today);
+    quotes::pages::unsent_change(&mut visit.connection, &studio, outlook.event.id, today).await
 }
 
 /// What of an event of the coming days ends early or is shut when guests come, by the estimate. Where recipes make no sense

@@ -4,11 +4,11 @@ use super::*;
 use crate::ground::ids::PieceId;
 use crate::ground::quantity::Share;
 
-fn m(minor: i64) -> Money {
+pub(in crate::quotes) fn m(minor: i64) -> Money {
     Money::from_minor(minor)
 }
 
-fn line(piece: Option<i64>, name: &str, count: i64, price: i64) -> DocumentLine {
+pub(in crate::quotes) fn line(piece: Option<i64>, name: &str, count: i64, price: i64) -> DocumentLine {
     DocumentLine {
         piece: piece.map(PieceId),
         name: name.into(),
@@ -21,7 +21,7 @@ fn line(piece: Option<i64>, name: &str, count: i64, price: i64) -> DocumentLine 
     }
 }
 
-fn document(lines: Vec<DocumentLine>, delivery: i64) -> Document {
+pub(in crate::quotes) fn document(lines: Vec<DocumentLine>, delivery: i64) -> Document {
     let sum: Money = lines.iter().filter_map(|line| line.amount).sum();
     Document {
         studio: Letterhead {

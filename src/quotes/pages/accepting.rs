@@ -4,7 +4,7 @@ use askama::Template;
 use axum::extract::State;
 
 use super::ink::Ink;
-use super::versions::{Found, find, in_currency_of};
+use super::versions::{Found, find, in_currency_of, overtaken};
 use crate::events::Event;
 use crate::ground::formats::Formats;
 use crate::ground::ids::QuoteVersionId;
@@ -52,6 +52,17 @@ impl AcceptancePage {
         })
     }
 
+    fn heading(&self) -> String {
+        match &self.version.frozen.change {
+            Some(note) => format!("Was change note {} accepted?", note.number),
+            None => format!("Was version {} accepted?", self.version.number),
+        }
+    }
+
+    fn is_change(&self) -> bool {
+        self.version.frozen.change.is_some()
+    }
+
     /// Whether it held no longer than some day before today.
     fn expired(&self) -> bool {
         self.version.frozen.document.valid_until.is_some_and(|until| until < self.shell.today)
@@ -61,6 +72,7 @@ impl AcceptancePage {
 pub(super) async fn ask(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
     refuse_twice(found.version()?, visit.studio.formats)?;
+    refuse_overtaken(&found)?;
     let form = AcceptanceForm {
         accepted_by: found.event.client_name.clone(),
         accepted_on: visit.today.to_string(),
@@ -79,11 +91,12 @@ pub(super) async fn record(
     let found = find(&mut tx, id).await?;
     let version = found.version()?;
     refuse_twice(version, visit.studio.formats)?;
+    refuse_overtaken(&found)?;
     let acceptance = match form.parse(&visit.studio.formats, version, visit.today) {
         Ok(acceptance) => acceptance,
         Err(errors) => return refused(&AcceptancePage::new(&visit, found, form, errors)?),
     };
-    let (number, event) = (version.number, found.event.id);
+    let (what, event) = (named(version), found.event.id);
     if !store::accept(&mut tx, id, &acceptance, visit.now).await? {
         return Err(Trouble::Conflict("This version was accepted already.".into()));
     }
@@ -91,8 +104,29 @@ pub(super) async fn record(
     onward_saying(
         &app,
         format!("/events/{event}/quote"),
-        format!("Version {number} is accepted by {}.", acceptance.by),
+        format!("{what} is accepted by {}.", acceptance.by),
     )
+}
+
+/// `Version 2`, `Change note 1`.
+pub(super) fn named(version: &Version) -> String {
+    match &version.frozen.change {
+        Some(note) => format!("Change note {}", note.number),
+        None => format!("Version {}", version.number),
+    }
+}
+
+/// A change note says what changes of one version: where another one is agreed since, it would not add up.
+fn refuse_overtaken(found: &Found) -> Result<(), Trouble> {
+    let version = found.version()?;
+    let Some((number, note)) = overtaken(&found.versions, version).zip(version.frozen.change.as_ref()) else {
+        return Ok(());
+    };
+    Err(Trouble::Conflict(format!(
+        "{} changes version {}, but version {number} is what is agreed now. Send the change anew from the quote.",
+        named(version),
+        note.agreed.number
+    )))
 }
 
 fn refuse_twice(version: &Version, formats: Formats) -> Result<(), Trouble> {

@@ -2,7 +2,9 @@
 
 use askama::Template;
 use axum::extract::State;
+use sqlx::SqliteConnection;
 
+use super::change_note::Paper;
 use super::opening::{Opened, drafted, open};
 use super::sending::no_rates;
 use super::sheet::{Sheet, sheet};
@@ -13,7 +15,7 @@ use crate::ground::ids::EventId;
 use crate::ground::money::Money;
 use crate::quotes::changes::changes;
 use crate::quotes::forms::QuoteForm;
-use crate::quotes::{store, words};
+use crate::quotes::{NewQuote, store, words};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
@@ -30,6 +32,8 @@ struct GridPage {
     versions: Vec<VersionRow>,
     /// What differs from the latest version.
     unsent: Vec<String>,
+    /// What it changes of what is agreed, where a version is accepted.
+    change: Option<Paper>,
     /// The total at today's prices, where it is another one.
     today_total: Option<Money>,
 }
@@ -58,12 +62,14 @@ async fn grid_page(visit: &mut Visit, opened: Opened, form: QuoteForm) -> Result
     let now = drafted(&mut visit.connection, &opened, &studio, today).await?;
     let unsent = versions
         .last()
-        .zip(now)
+        .zip(now.as_ref())
         .map_or_else(Vec::new, |(latest, now)| changes(&latest.frozen.document, &now.document));
+    let change = now.and_then(|now| now.change).filter(|note| !note.is_empty());
+    let change = change.map(|note| Paper { note, formats: studio.formats });
     let unsent = unsent.iter().map(|change| words::change(change, &studio.formats)).collect();
     let (sheet, today_total) = sheet(&mut visit.connection, shell.clone(), opened, form, today).await?;
     let versions = rows(&versions, studio.formats, today);
-    Ok(GridPage { sheet, shell, differences: Vec::new(), versions, unsent, today_total })
+    Ok(GridPage { sheet, shell, differences: Vec::new(), versions, unsent, change, today_total })
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
@@ -116,11 +122,22 @@ pub(super) async fn save(
         let page = grid_page(&mut visit, opened, form).await?;
         return stale(&GridPage { differences, ..page });
     }
-    let pieces = events::store::keep_pieces(&mut tx, id, &new.pieces).await?;
-    store::keep(&mut tx, id, opened.priced_on(visit.today), &new, &pieces).await?;
+    keep(&mut tx, &opened, &new, visit.today).await?;
     tx.commit().await?;
     let then = if form.then == "document" { "/document" } else { "" };
     onward_saying(&app, format!("/events/{id}/quote{then}"), format!("Quote of {} saved.", opened.event.name))
+}
+
+/// Keeps an event's quote as typed, its pieces first.
+pub(in crate::quotes) async fn keep(
+    connection: &mut SqliteConnection,
+    opened: &Opened,
+    new: &NewQuote,
+    today: Day,
+) -> Result<(), sqlx::Error> {
+    let event = opened.event.id;
+    let pieces = events::store::keep_pieces(connection, event, &new.pieces).await?;
+    store::keep(connection, event, opened.priced_on(today), new, &pieces).await
 }
 
 /// Uses today's prices from now on.

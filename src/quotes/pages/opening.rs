@@ -4,13 +4,15 @@ use sqlx::SqliteConnection;
 
 use crate::events::{Event, Piece};
 use crate::ground::dates::Day;
-use crate::ground::ids::{EventId, MaterialId};
-use crate::price_list;
+use crate::ground::ids::EventId;
+use crate::quotes::change_note::payment::{AgreedPayment, parts};
+use crate::quotes::change_note::{ChangeNote, change_note};
+use crate::quotes::changes::changes;
 use crate::quotes::document::{Around, Document, document};
 use crate::quotes::draft::Draft;
 use crate::quotes::forms::{Known, QuoteForm};
 use crate::quotes::pricing::{Priced, price};
-use crate::quotes::{Quote, Wording, store};
+use crate::quotes::{Instalment, Quote, Version, Wording, agreed, store};
 use crate::recipes::RecipeBook;
 use crate::recipes::cost::Costing;
 use crate::studio::Studio;
@@ -57,38 +59,24 @@ impl Opened {
     }
 }
 
-/// The recipes that a draft names.
-pub(in crate::quotes) async fn book_of(
-    connection: &mut SqliteConnection,
-    draft: &Draft,
-) -> Result<RecipeBook, sqlx::Error> {
-    recipes::store::recipe_book(connection, &draft.recipes()).await
-}
-
-/// A draft at the prices of a day.
+/// A draft at the prices of a day, with the recipes that it names.
 pub(in crate::quotes) async fn priced_on(
     connection: &mut SqliteConnection,
-    (draft, book): (&Draft, &RecipeBook),
+    draft: &Draft,
     studio: &Studio,
     day: Day,
-) -> Result<Priced, sqlx::Error> {
-    let materials: Vec<MaterialId> = book.materials.keys().copied().collect();
-    let costs = price_list::store::unit_costs(connection, &materials, day).await?;
-    let costing = Costing {
-        book,
-        costs: &costs,
-        usual_loss: studio.loss,
-        markups: studio.markups,
-        labour: studio.labour,
-        rounding: studio.rounding,
-    };
-    Ok(price(draft, &costing))
+) -> Result<(Priced, RecipeBook), sqlx::Error> {
+    let (book, costs) = recipes::store::priced_book(connection, &draft.recipes(), day).await?;
+    let priced = price(draft, &Costing::of(studio, &book, &costs));
+    Ok((priced, book))
 }
 
 /// A quote as the client would read it now.
 pub(in crate::quotes) struct Drafted {
     pub priced: Priced,
     pub document: Document,
+    /// What it changes of what is agreed, where a version is accepted; empty where it changes nothing.
+    pub change: Option<ChangeNote>,
 }
 
 /// Makes the document of an event's quote as the book has it. Without a tax rate there is none.
@@ -104,8 +92,7 @@ pub(in crate::quotes) async fn drafted(
     let form = opened.form(studio, today);
     let draft = form.draft(&opened.known);
     let on = opened.priced_on(today);
-    let book = book_of(connection, &draft).await?;
-    let priced = priced_on(connection, (&draft, &book), studio, on).await?;
+    let (priced, book) = priced_on(connection, &draft, studio, on).await?;
     let client = clients::store::client(connection, opened.event.client_id).await?;
     let client = client.unwrap_or_else(|| nameless(&opened.event));
     let wording = opened.quote.as_ref().map_or_else(
@@ -127,8 +114,53 @@ pub(in crate::quotes) async fn drafted(
         instalments,
         book: &book,
     };
-    let document = document(&priced, &draft, &around);
-    Ok(Some(Drafted { priced, document }))
+    let mut document = document(&priced, &draft, &around);
+    let versions = store::versions(connection, opened.event.id).await?;
+    let change = changed(&versions, &mut document, instalments, today);
+    Ok(Some(Drafted { priced, document, change }))
+}
+
+/// What a document changes of what is agreed, if something is. The parts of its payment that have fallen due stay as they
+/// were agreed.
+fn changed(
+    versions: &[Version],
+    document: &mut Document,
+    plan: &[Instalment],
+    today: Day,
+) -> Option<ChangeNote> {
+    let (version, acceptance) = agreed(versions)?;
+    let number = versions.iter().filter(|version| version.frozen.change.is_some()).fold(1, |next, _| next + 1);
+    let frozen = &version.frozen;
+    let printed: Vec<Instalment> = frozen.document.instalments.iter().map(Instalment::from).collect();
+    let payment = AgreedPayment {
+        parts: &frozen.document.instalments,
+        plan: frozen.change.as_ref().map_or(&printed, |change| &change.plan),
+    };
+    if !payment.parts.is_empty() {
+        let label = format!("Change note {number}");
+        document.instalments = parts(payment, plan, document.total, today, &label);
+    }
+    Some(change_note(number, (version, acceptance), document, plan))
+}
+
+/// What a quote changes of what is agreed and is not sent yet, if anything: what the event's first page says.
+pub(crate) async fn unsent_change(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    id: EventId,
+    today: Day,
+) -> Result<Option<ChangeNote>, Trouble> {
+    let opened = open(connection, studio, id).await?;
+    let Some(Drafted { document, change: Some(change), .. }) =
+        drafted(connection, &opened, studio, today).await?
+    else {
+        return Ok(None);
+    };
+    let versions = store::versions(connection, id).await?;
+    let sent = versions.last().is_some_and(|latest| {
+        latest.decline.is_none() && changes(&latest.frozen.document, &document).is_empty()
+    });
+    Ok(Some(change).filter(|change| !change.is_empty() && !sent))
 }
 
 /// The client was removed; the event still knows the name.

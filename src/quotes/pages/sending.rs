@@ -4,6 +4,7 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
+use super::change_note::Paper;
 use super::ink::Ink;
 use super::opening::{Drafted, Opened, drafted, open};
 use crate::events::Event;
@@ -13,7 +14,6 @@ use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, QuoteId, QuoteVersionId};
 use crate::ground::money::Money;
 use crate::quotes::document::{Document, Frozen};
-use crate::quotes::pricing::Priced;
 use crate::quotes::store;
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -32,6 +32,8 @@ struct DraftPage {
     document: Document,
     heading: String,
     number: i64,
+    /// What it changes of what is agreed.
+    change: Option<Paper>,
     once_key: String,
     /// Why it cannot be sent yet: a sentence each.
     obstacles: Vec<String>,
@@ -53,11 +55,12 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         heading: "Quote, not sent yet".into(),
         number,
         once_key: once_key(id, number, &drafted.document),
-        obstacles: obstacles(&drafted.priced),
+        obstacles: obstacles(&drafted),
         notices: notices(&drafted, visit.today, studio.formats),
         sent_to: client.map(|client| client.email).unwrap_or_default(),
         ink: Ink(studio.formats),
         event: opened.event,
+        change: drafted.change.map(|note| Paper { note, formats: studio.formats }),
         document: drafted.document,
     })
 }
@@ -78,7 +81,12 @@ fn once_key(event: EventId, number: i64, document: &Document) -> String {
     format!("{event}-{number}-{}", fingerprint(document))
 }
 
-fn obstacles(priced: &Priced) -> Vec<String> {
+fn obstacles(drafted: &Drafted) -> Vec<String> {
+    if let Some(note) = drafted.change.as_ref().filter(|note| note.is_empty()) {
+        let (number, by) = (note.agreed.number, &note.agreed.by);
+        return vec![format!("It reads as in version {number}, which {by} accepted: there is nothing to agree.")];
+    }
+    let priced = &drafted.priced;
     if priced.lines.is_empty() {
         return vec!["Nothing is quoted yet: add a piece or another line.".into()];
     }
@@ -131,16 +139,20 @@ pub(super) async fn freeze(
                 .into(),
         ));
     }
-    if let Some(obstacle) = obstacles(&drafted.priced).into_iter().next() {
+    if let Some(obstacle) = obstacles(&drafted).into_iter().next() {
         return Err(Trouble::Conflict(format!("Nothing was sent. {obstacle}")));
     }
     let sent_to = sent_to(&form.sent_to, visit.studio.formats)?;
     let quote = begun(&mut tx, &visit, &opened).await?;
+    let note = drafted.change.as_ref().map(|note| note.number);
     let version = kept(&mut tx, quote, &form.once_key, (visit.today, &sent_to), drafted).await?;
     tx.commit().await?;
-    let saying =
-        format!("Version {number} is kept as it stands here. Print it or save it as a PDF to send it.");
-    onward_saying(&app, format!("/quote-versions/{version}"), saying)
+    let (what, path) = match note {
+        Some(note) => (format!("Change note {note}"), format!("/quote-versions/{version}/change-note")),
+        None => (format!("Version {number}"), format!("/quote-versions/{version}")),
+    };
+    let saying = format!("{what} is kept as it stands here. Print it or save it as a PDF to send it.");
+    onward_saying(&app, path, saying)
 }
 
 /// Sends an event's saved quote as it stands, on a day: what posting the page does, without looking at it first.
@@ -153,7 +165,7 @@ pub async fn send(
     let opened = open(connection, studio, id).await?;
     let quote = opened.quote.as_ref().ok_or(Trouble::NotFound("quote"))?.id;
     let drafted = drafted(connection, &opened, studio, sent.0).await?.ok_or_else(no_rates)?;
-    if let Some(obstacle) = obstacles(&drafted.priced).into_iter().next() {
+    if let Some(obstacle) = obstacles(&drafted).into_iter().next() {
         return Err(Trouble::Conflict(obstacle));
     }
     let number = next_number(connection, id).await?;
@@ -169,8 +181,8 @@ async fn kept(
     drafted: Drafted,
 ) -> Result<QuoteVersionId, sqlx::Error> {
     let margin = drafted.priced.margin;
-    let frozen =
-        Frozen { document: drafted.document, cost: Money::rounded(margin.cost), asked: margin.asked };
+    let Drafted { document, change, .. } = drafted;
+    let frozen = Frozen { document, cost: Money::rounded(margin.cost), asked: margin.asked, change };
     store::add_version(connection, quote, once_key, sent, &frozen).await
 }
 

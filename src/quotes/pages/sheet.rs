@@ -4,7 +4,7 @@ use sqlx::SqliteConnection;
 
 use super::figures::{Figures, of_row};
 use super::ink::Ink;
-use super::opening::{Opened, book_of, priced_on};
+use super::opening::{Opened, priced_on};
 use crate::events::forms::PieceRow;
 use crate::events::{CountRule, Event};
 use crate::ground::choice::Choice;
@@ -257,13 +257,12 @@ pub(super) async fn sheet(
     today: Day,
 ) -> Result<(Sheet, Option<Money>), sqlx::Error> {
     let draft = form.draft(&opened.known);
-    let book = book_of(connection, &draft).await?;
     let day = opened.priced_on(today);
-    let priced = priced_on(connection, (&draft, &book), &shell, day).await?;
+    let (priced, _) = priced_on(connection, &draft, &shell, day).await?;
     let at_today = if day == today {
         None
     } else {
-        let total = priced_on(connection, (&draft, &book), &shell, today).await?.totals.sums.total;
+        let total = priced_on(connection, &draft, &shell, today).await?.0.totals.sums.total;
         Some(total).filter(|total| *total != priced.totals.sums.total)
     };
     let (event, rates) = (opened.event, opened.known.rates);

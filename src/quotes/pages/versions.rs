@@ -11,7 +11,7 @@ use crate::ground::ids::QuoteVersionId;
 use crate::quotes::changes::changes;
 use crate::quotes::document::Document;
 use crate::quotes::pricing::Margin;
-use crate::quotes::{Version, standing_acceptance, store, words};
+use crate::quotes::{Version, agreed, standing_acceptance, store, words};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::path::Path;
@@ -20,12 +20,15 @@ use crate::web::path::Path;
 pub(super) struct VersionRow {
     pub id: QuoteVersionId,
     pub number: i64,
+    /// Its number among the change notes.
+    pub note: Option<i64>,
     pub sent: String,
     pub total: String,
     pub margin: String,
     /// Shape and words.
     pub standing: (&'static str, String),
     pub accepted: bool,
+    pub declined: bool,
     /// What changed since the one before it.
     pub changes: Vec<String>,
 }
@@ -41,11 +44,13 @@ pub(super) fn rows(versions: &[Version], formats: Formats, today: Day) -> Vec<Ve
         VersionRow {
             id: version.id,
             number: version.number,
+            note: version.frozen.change.as_ref().map(|note| note.number),
             sent: format!("{}{to}", formats.day(version.sent_on)),
             total: formats.money(version.frozen.document.total),
             margin: margin.share().map(|share| words::percent(share, &formats)).unwrap_or_default(),
             standing: standing(versions, place, formats, today),
             accepted: version.acceptance.is_some(),
+            declined: version.decline.is_some(),
             changes: changed.iter().map(|change| words::change(change, &formats)).collect(),
         }
     };
@@ -53,7 +58,12 @@ pub(super) fn rows(versions: &[Version], formats: Formats, today: Day) -> Vec<Ve
 }
 
 /// How one version stands: a shape, and words.
-fn standing(versions: &[Version], place: usize, formats: Formats, today: Day) -> (&'static str, String) {
+pub(super) fn standing(
+    versions: &[Version],
+    place: usize,
+    formats: Formats,
+    today: Day,
+) -> (&'static str, String) {
     let Some(version) = versions.get(place) else { return ("", String::new()) };
     if let Some(acceptance) = &version.acceptance {
         let how = if acceptance.how.is_empty() { String::new() } else { format!(", {}", acceptance.how) };
@@ -66,6 +76,13 @@ fn standing(versions: &[Version], place: usize, formats: Formats, today: Day) ->
             _ => ("done", words),
         };
     }
+    if let Some(decline) = &version.decline {
+        let said = if decline.reason.is_empty() { String::new() } else { format!(": {}", decline.reason) };
+        return ("off", format!("Declined on {} by {}{said}", formats.day(decline.on), decline.by));
+    }
+    if let Some(number) = overtaken(versions, version) {
+        return ("off", format!("Overtaken: version {number} is what is agreed now"));
+    }
     if let Some(latest) = versions.last().filter(|latest| latest.number != version.number) {
         return ("off", format!("Replaced by version {}", latest.number));
     }
@@ -74,6 +91,13 @@ fn standing(versions: &[Version], place: usize, formats: Formats, today: Day) ->
         Some(until) => ("asked", format!("No answer yet; holds until {}", formats.day(until))),
         None => ("asked", "No answer yet".to_owned()),
     }
+}
+
+/// The number of what is agreed, where that is no longer what a change note changes.
+pub(super) fn overtaken(versions: &[Version], version: &Version) -> Option<i64> {
+    let base = version.frozen.change.as_ref()?.agreed.version;
+    let (agreed, _) = agreed(versions)?;
+    (agreed.id != base).then_some(agreed.number)
 }
 
 /// A version with its event and the event's other versions.
@@ -111,6 +135,8 @@ struct VersionPage {
     heading: String,
     standing: (&'static str, String),
     accepted: bool,
+    /// Its number among the change notes.
+    note: Option<i64>,
     ink: Ink,
 }
 
@@ -125,6 +151,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> An
         heading: format!("Quote, version {}, {}", version.number, f.day(version.sent_on)),
         standing: standing(&found.versions, found.place, f, visit.today),
         accepted: version.acceptance.is_some(),
+        note: version.frozen.change.as_ref().map(|note| note.number),
         ink: in_currency_of(&version.frozen.document, f),
         event: found.event,
     })

@@ -8,7 +8,7 @@ use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, QuoteId, QuoteVersionId, json_list};
 use crate::ground::money::Money;
 use crate::quotes::document::{Frozen, InstalmentLine};
-use crate::quotes::{Acceptance, Accepted, Standing, Version};
+use crate::quotes::{Acceptance, Accepted, Decline, Standing, Version};
 
 /// An event's versions with their acceptances, oldest first.
 pub async fn versions(
@@ -17,9 +17,11 @@ pub async fn versions(
 ) -> Result<Vec<Version>, sqlx::Error> {
     let rows = sqlx::query!(
         r#"SELECT quote_version.id AS "id: QuoteVersionId", number, sent_on AS "sent_on: Day", sent_to, document,
-            a.accepted_on AS "accepted_on?: Day", a.accepted_by AS "accepted_by?", a.how AS "how?"
+            a.accepted_on AS "accepted_on?: Day", a.accepted_by AS "accepted_by?", a.how AS "how?",
+            d.declined_on AS "declined_on?: Day", d.declined_by AS "declined_by?", d.reason AS "reason?"
         FROM quote_version JOIN quote ON quote.id = quote_id
         LEFT JOIN quote_acceptance a ON a.version_id = quote_version.id
+        LEFT JOIN quote_decline d ON d.version_id = quote_version.id
         WHERE event_id = ? ORDER BY number"#,
         event
     )
@@ -34,6 +36,11 @@ pub async fn versions(
                 by: row.accepted_by.unwrap_or_default(),
                 how: row.how.unwrap_or_default(),
             });
+            let decline = row.declined_on.map(|on| Decline {
+                on,
+                by: row.declined_by.unwrap_or_default(),
+                reason: row.reason.unwrap_or_default(),
+            });
             Ok(Version {
                 id: row.id,
                 number: row.number,
@@ -41,6 +48,7 @@ pub async fn versions(
                 sent_to: row.sent_to,
                 frozen,
                 acceptance,
+                decline,
             })
         })
         .collect()
@@ -135,6 +143,27 @@ pub async fn accept(
     Ok(done.rows_affected() == 1)
 }
 
+/// Records that a version was declined; false where that was recorded already.
+pub async fn decline(
+    connection: &mut SqliteConnection,
+    version: QuoteVersionId,
+    decline: &Decline,
+    now: Moment,
+) -> Result<bool, sqlx::Error> {
+    let done = sqlx::query!(
+        "INSERT INTO quote_decline (version_id, declined_on, declined_by, reason, recorded_at) VALUES (?, ?, ?, ?, ?)
+        ON CONFLICT (version_id) DO NOTHING",
+        version,
+        decline.on,
+        decline.by,
+        decline.reason,
+        now
+    )
+    .execute(connection)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// How the quotes of these events stand; events without a sent version are left out.
 pub async fn standing(
     connection: &mut SqliteConnection,
@@ -145,9 +174,13 @@ pub async fn standing(
         r#"SELECT event_id AS "event_id: EventId", quote_version.id AS "id: QuoteVersionId", number,
             sent_on AS "sent_on: Day", total AS "total: Money",
             document ->> '$.document.valid_until' AS "valid_until?: Day",
-            a.accepted_on AS "accepted_on?: Day", a.accepted_by AS "accepted_by?"
+            document ->> '$.change.number' AS "note?: i64",
+            document ->> '$.change.agreed.version' AS "note_base?: QuoteVersionId",
+            a.accepted_on AS "accepted_on?: Day", a.accepted_by AS "accepted_by?",
+            d.declined_on AS "declined_on?: Day"
         FROM quote_version JOIN quote ON quote.id = quote_id
         LEFT JOIN quote_acceptance a ON a.version_id = quote_version.id
+        LEFT JOIN quote_decline d ON d.version_id = quote_version.id
         WHERE event_id IN (SELECT value FROM json_each(?)) ORDER BY event_id, number"#,
         events
     )
@@ -166,8 +199,10 @@ pub async fn standing(
         let before = standings.remove(&row.event_id).and_then(|standing| standing.accepted);
         let (sent_on, valid_until) = (row.sent_on, row.valid_until);
         let accepted = later(before, accepted);
-        standings
-            .insert(row.event_id, Standing { number, version_id, sent_on, total, valid_until, accepted });
+        let (declined_on, note) = (row.declined_on, row.note.zip(row.note_base));
+        let standing =
+            Standing { number, version_id, sent_on, total, valid_until, accepted, declined_on, note };
+        standings.insert(row.event_id, standing);
     }
     Ok(standings)
 }

@@ -18,7 +18,7 @@ use crate::prep::event_work::{EventWork, Worked, times};
 pub(super) fn entry(event: &Event, outlook: &Outlook) -> Entry {
     let standing = match outlook.quoted {
         Quoted::Accepted { .. } => Standing::Firm,
-        Quoted::NotSent | Quoted::Sent { .. } => Standing::Tentative,
+        Quoted::NotSent | Quoted::Sent { .. } | Quoted::Declined { .. } => Standing::Tentative,
     };
     event_entry(event, standing)
 }

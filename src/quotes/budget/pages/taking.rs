@@ -3,13 +3,12 @@
 use axum::extract::State;
 
 use super::fitting::{Choosing, changed, choosing};
-use crate::events;
 use crate::ground::ids::EventId;
 use crate::quotes::budget::alternatives::By;
 use crate::quotes::budget::fit::taken;
 use crate::quotes::budget::forms::TakingForm;
 use crate::quotes::forms::QuoteForm;
-use crate::quotes::store;
+use crate::quotes::pages::grid::keep;
 use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::onward_saying;
@@ -32,8 +31,7 @@ pub(super) async fn take(
     let new = filled.parse(known).map_err(|_| {
         Trouble::Conflict("The quote has a field that cannot be saved: save the quote itself first.".into())
     })?;
-    let pieces = events::store::keep_pieces(&mut tx, id, &new.pieces).await?;
-    store::keep(&mut tx, id, choosing.opened.priced_on(visit.today), &new, &pieces).await?;
+    keep(&mut tx, &choosing.opened, &new, visit.today).await?;
     tx.commit().await?;
     onward_saying(&app, format!("/events/{id}/quote"), "The choice stands in the quote now.")
 }
