@@ -75,7 +75,8 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
         }
         Quoted::Sent { number, on, valid_until } => await_answer(known, (*number, *on, *valid_until)),
         Quoted::Declined { number, on } => {
-            let what = format!("Version {number} was declined: send another, or say that they went elsewhere");
+            let what =
+                format!("Version {number} was declined: send another, or say that they went elsewhere");
             let said = format!("They said so on {}.", formats.weekday(*on));
             let also = sentences([Some(said), pressing(known)]);
             step(what, also, order_limit(known), "To the quote", quote_path(event))
@@ -297,7 +298,8 @@ mod tests {
         let quoted = |newer| Quoted::Accepted { on: day("2026-05-03"), newer: Some(newer) };
         let step = next(&event(), (3, 0), quoted(newer), at("2026-05-04", "09:00")).unwrap();
         assert_eq!(step.what, "Version 3 waits for their answer");
-        let step = next(&event(), (3, 0), quoted(Newer { note: Some(1), ..newer }), at("2026-05-04", "09:00"));
+        let step =
+            next(&event(), (3, 0), quoted(Newer { note: Some(1), ..newer }), at("2026-05-04", "09:00"));
         let step = step.unwrap();
         assert_eq!(
             (step.what.as_str(), step.path.as_str()),

@@ -273,9 +273,10 @@ fn other(before: &Document, now: &Document) -> Vec<String> {
         let line = lines.iter().find(|line| line.label.eq_ignore_ascii_case(label));
         line.map(|line| line.due_on)
     };
-    let moved = now.instalments.iter().any(|part| {
-        day(&part.label, &before.instalments).is_some_and(|due_on| due_on != part.due_on)
-    });
+    let moved = now
+        .instalments
+        .iter()
+        .any(|part| day(&part.label, &before.instalments).is_some_and(|due_on| due_on != part.due_on));
     if moved {
         other.push("the day on which a part of the payment is due".into());
     }

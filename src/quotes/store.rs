@@ -3,7 +3,8 @@
 mod versions;
 
 pub use versions::{
-    accept, add_version, decline, event_of_version, instalments_of_versions, standing, version_of_key, versions,
+    accept, add_version, decline, event_of_version, instalments_of_versions, standing, version_of_key,
+    versions,
 };
 
 use serde::Serialize;

@@ -79,7 +79,12 @@ async fn a_declined_change_leaves_what_was_agreed() {
     counted(&studio, "10").await;
     sent(&studio).await;
     let decline = "/quote-versions/2/decline";
-    studio.get(decline).await.is(StatusCode::OK).says("Change note 1 was declined?").says("stays what is agreed");
+    studio
+        .get(decline)
+        .await
+        .is(StatusCode::OK)
+        .says("Change note 1 was declined?")
+        .says("stays what is agreed");
     let slips = [("declined_by", ""), ("declined_on", "2026-05-05")];
     studio
         .post(decline, &slips)
@@ -90,8 +95,17 @@ async fn a_declined_change_leaves_what_was_agreed() {
     let no = [("declined_by", "Ada North"), ("declined_on", "2026-05-04"), ("reason", "guests stay")];
     studio.post(decline, &no).await.onward();
     studio.post(decline, &no).await.is(StatusCode::CONFLICT).says("it is answered");
-    studio.get(QUOTE).await.says("Declined on 4 May 2026 by Ada North: guests stay").says("Changed since accepted");
-    studio.get("/events/1").await.says("Changed since accepted").says("less than agreed").says_not("waits for");
+    studio
+        .get(QUOTE)
+        .await
+        .says("Declined on 4 May 2026 by Ada North: guests stay")
+        .says("Changed since accepted");
+    studio
+        .get("/events/1")
+        .await
+        .says("Changed since accepted")
+        .says("less than agreed")
+        .says_not("waits for");
     studio.get("/events/1/account").await.says("€1,041.60");
     // Set back, nothing is left to agree.
     counted(&studio, "14").await;
@@ -107,12 +121,20 @@ async fn a_note_that_was_overtaken_is_not_accepted() {
     let second = sent(&studio).await;
     studio.get(&second).await.says("Change note 2").says("€1,041.60 was agreed; it is €1,339.20 now");
     studio.post("/quote-versions/3/acceptance", &YES).await.onward();
-    studio.get("/quote-versions/2/acceptance").await.is(StatusCode::CONFLICT).says("version 3 is what is agreed now");
+    studio
+        .get("/quote-versions/2/acceptance")
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("version 3 is what is agreed now");
     studio.post("/quote-versions/2/acceptance", &YES).await.is(StatusCode::CONFLICT);
     studio.get("/quote-versions/2/change-note").await.says("Overtaken").says_not("Record acceptance");
     // The next note starts from the second.
     counted(&studio, "17").await;
-    studio.get(&sent(&studio).await).await.says("Change note 3").says("€1,339.20 was agreed; it is €1,264.80 now");
+    studio
+        .get(&sent(&studio).await)
+        .await
+        .says("Change note 3")
+        .says("€1,339.20 was agreed; it is €1,264.80 now");
 }
 
 #[tokio::test]

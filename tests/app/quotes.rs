@@ -331,9 +331,10 @@ async fn a_version_is_accepted_once_and_a_later_acceptance_supersedes() {
     studio.get(QUOTE).await.says("Accepted on 4 May 2026 by Ada North, by email");
     studio.post(&accept, &yes).await.is(StatusCode::CONFLICT).says("A version is accepted once");
     saved(&studio, &[("count", "12")]).await.onward();
-    let second = format!("{}/acceptance", sent(&studio).await);
-    studio.get(&second).await.says("Version 1 is accepted already.");
-    studio.post(&second, &yes).await.onward();
+    assert_eq!(sent(&studio).await, "/quote-versions/2/change-note");
+    let second = "/quote-versions/2/acceptance";
+    studio.get(second).await.says("Version 1 is accepted already.");
+    studio.post(second, &yes).await.onward();
     studio.get(QUOTE).await.says("superseded by version 2");
     let mut connection = studio.book.read().await.unwrap();
     let id = trug::ground::ids::EventId(1);

@@ -102,12 +102,7 @@ fn the_rows_add_up_to_the_difference_of_the_printed_totals() {
             number: 1,
             sent_on: on,
             sent_to: String::new(),
-            frozen: Frozen {
-                document: before.clone(),
-                cost: Money::ZERO,
-                asked: Money::ZERO,
-                change: None,
-            },
+            frozen: Frozen { document: before.clone(), cost: Money::ZERO, asked: Money::ZERO, change: None },
             acceptance: None,
             decline: None,
         };

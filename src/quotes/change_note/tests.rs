@@ -68,11 +68,8 @@ fn a_worked_example() {
     let before = reckoned(&[(1, 14, 6_200), (2, 1, 50_000)], 0, 8_000, false);
     let after = reckoned(&[(1, 16, 6_000), (3, 6, 4_500)], 0, 8_000, false);
     let note = note(before, &after);
-    let amounts: Vec<(i64, i64)> = note
-        .lines
-        .iter()
-        .map(|line| (line.amounts().before.minor(), line.amounts().after.minor()))
-        .collect();
+    let amounts: Vec<(i64, i64)> =
+        note.lines.iter().map(|line| (line.amounts().before.minor(), line.amounts().after.minor())).collect();
     assert_eq!(amounts, [(86_800, 96_000), (0, 27_000), (50_000, 0)]);
     let differences: Vec<i64> = note.sums.iter().map(|sum| sum.both.difference().minor()).collect();
     // Delivery stays; tax falls with the lines by 20 % of 138.00.
@@ -111,10 +108,8 @@ fn a_moved_part_of_the_payment_is_said() {
         due_on: day.parse().ok(),
         amount: m(9_000),
     };
-    let before = Document {
-        instalments: vec![part("2026-06-01")],
-        ..document(vec![line(None, "Hire", 1, 9_000)], 0)
-    };
+    let before =
+        Document { instalments: vec![part("2026-06-01")], ..document(vec![line(None, "Hire", 1, 9_000)], 0) };
     let after = Document { instalments: vec![part("2026-06-08")], ..before.clone() };
     assert_eq!(note(before, &after).other, ["the day on which a part of the payment is due"]);
 }

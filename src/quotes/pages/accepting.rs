@@ -101,11 +101,7 @@ pub(super) async fn record(
         return Err(Trouble::Conflict("This version was accepted already.".into()));
     }
     tx.commit().await?;
-    onward_saying(
-        &app,
-        format!("/events/{event}/quote"),
-        format!("{what} is accepted by {}.", acceptance.by),
-    )
+    onward_saying(&app, format!("/events/{event}/quote"), format!("{what} is accepted by {}.", acceptance.by))
 }
 
 /// `Version 2`, `Change note 1`.

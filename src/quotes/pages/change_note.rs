@@ -97,11 +97,8 @@ impl Paper {
         let Some(side) = side else { return ("\u{2013}".into(), String::new()) };
         let f = &self.formats;
         let count = side.count.map_or_else(|| "to be agreed".to_owned(), |count| count.to_string());
-        let off = if side.discount.is_zero() {
-            String::new()
-        } else {
-            format!(" less {}", f.money(side.discount))
-        };
+        let off =
+            if side.discount.is_zero() { String::new() } else { format!(" less {}", f.money(side.discount)) };
         let amount = side.amount.map(|amount| f.money(amount)).unwrap_or_default();
         (format!("{count} × {}{off}", f.money(side.price)), amount)
     }

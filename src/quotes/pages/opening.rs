@@ -129,7 +129,8 @@ fn changed(
     today: Day,
 ) -> Option<ChangeNote> {
     let (version, acceptance) = agreed(versions)?;
-    let number = versions.iter().filter(|version| version.frozen.change.is_some()).fold(1, |next, _| next + 1);
+    let number =
+        versions.iter().filter(|version| version.frozen.change.is_some()).fold(1, |next, _| next + 1);
     let frozen = &version.frozen;
     let printed: Vec<Instalment> = frozen.document.instalments.iter().map(Instalment::from).collect();
     let payment = AgreedPayment {

@@ -84,7 +84,9 @@ fn once_key(event: EventId, number: i64, document: &Document) -> String {
 fn obstacles(drafted: &Drafted) -> Vec<String> {
     if let Some(note) = drafted.change.as_ref().filter(|note| note.is_empty()) {
         let (number, by) = (note.agreed.number, &note.agreed.by);
-        return vec![format!("It reads as in version {number}, which {by} accepted: there is nothing to agree.")];
+        return vec![format!(
+            "It reads as in version {number}, which {by} accepted: there is nothing to agree."
+        )];
     }
     let priced = &drafted.priced;
     if priced.lines.is_empty() {
