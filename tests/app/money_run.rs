@@ -183,6 +183,7 @@ async fn sent_and_accepted(studio: &TestStudio, on: &str) {
     let key = studio.get("/events/1/quote/document").await.hidden("once_key");
     let version = studio.post("/events/1/quote/versions", &[("once_key", &key)]).await.onward().to_owned();
     let fields = [("accepted_on", on), ("accepted_by", "Ada North"), ("how", "By mail")];
+    let version = version.trim_end_matches("/change-note");
     studio.post(&format!("{version}/acceptance"), &fields).await.onward();
 }
 

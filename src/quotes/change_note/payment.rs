@@ -1,4 +1,5 @@
-//! What a change does to the payment. Parts that have fallen due stay as they were agreed; the others bear the difference.
+//! What a change does to the payment: parts stay as they were agreed, the last that has not fallen due takes the difference.
+//! The account does the same with parts that were invoiced.
 //!
 //! May import: `rust_decimal`, the room's documents and plain values of the ground.
 
@@ -23,10 +24,10 @@ pub struct AgreedPayment<'a> {
 /// The parts of a new total.
 ///
 /// Due by `on` are parts of that day or earlier and a first part without a day (it is due on accepting). They keep their
-/// amounts. What is left of the total goes to the other parts by largest remainder: in proportion to what they were agreed
-/// to be or, where the parts were typed anew, by their typed shares. Where no part is left, a rise makes a part of its own,
-/// called `label`. Where the new total is less than what has fallen due, the latest of those are lowered: what was paid
-/// of them is given back. Amounts are minor units and add up to the total; shares are those of the new total.
+/// amounts. A rise goes to the last of the others or, where none is left, makes a part of its own called `label`; a fall
+/// lowers the others from the last on, then those that have fallen due: what was paid of them is given back. Where the parts
+/// were typed anew, those that are not due share what is left by their typed shares, by largest remainder. Amounts are minor
+/// units and add up to the total; shares are those of the new total.
 ///
 /// ```
 /// use trug::ground::{money::Money, quantity::Share};
@@ -53,25 +54,22 @@ pub fn parts(
     on: Day,
     label: &str,
 ) -> Vec<InstalmentLine> {
-    let (mut due, open) = fallen_due(agreed.parts, on);
-    let (open, weights) = if typed == agreed.plan || typed.is_empty() {
-        let weights = open.iter().map(|part| part.amount.decimal()).collect();
-        (open.iter().map(Instalment::from).collect(), weights)
-    } else {
-        let open = not_due(typed, &due);
-        let weights: Vec<Decimal> = open.iter().map(|part| part.share.decimal()).collect();
-        (open, weights)
-    };
-    let rest = total - due.iter().map(|part| part.amount).sum();
-    if rest < Money::ZERO {
-        lower(&mut due, -rest);
-    } else if open.is_empty() {
-        let share = Share::default();
-        due.push(InstalmentLine { label: label.into(), share, due_on: None, amount: rest });
-    } else {
-        let amounts = split(rest.minor(), &weights);
-        due.extend(open.into_iter().zip(amounts).map(|(part, amount)| line(part, Money::from_minor(amount))));
+    let (mut due, mut open) = fallen_due(agreed.parts, on);
+    if typed != agreed.plan && !typed.is_empty() {
+        let rest = total - due.iter().map(|part| part.amount).sum();
+        open = shared_out(rest, not_due(typed, &due));
     }
+    let sum: Money = due.iter().chain(&open).map(|part| part.amount).sum();
+    let rise = total - sum;
+    if rise < Money::ZERO {
+        let left = lower(&mut open, -rise);
+        lower(&mut due, left);
+    } else if let Some(last) = open.last_mut() {
+        last.amount += rise;
+    } else {
+        due.push(InstalmentLine { label: label.into(), share: Share::default(), due_on: None, amount: rise });
+    }
+    due.extend(open);
     due.retain(|part| !part.amount.is_zero());
     with_shares(due)
 }
@@ -101,16 +99,27 @@ fn not_due(typed: &[Instalment], due: &[InstalmentLine]) -> Vec<Instalment> {
     open
 }
 
-fn line(part: Instalment, amount: Money) -> InstalmentLine {
-    InstalmentLine { label: part.label, share: part.share, due_on: part.due_on, amount }
+/// What is left of a total, by the typed shares of its parts; nothing where nothing is left.
+fn shared_out(rest: Money, parts: Vec<Instalment>) -> Vec<InstalmentLine> {
+    let weights: Vec<Decimal> = parts.iter().map(|part| part.share.decimal()).collect();
+    let amounts = split(rest.max(Money::ZERO).minor(), &weights);
+    let line = |(part, amount): (Instalment, i64)| InstalmentLine {
+        label: part.label,
+        share: part.share,
+        due_on: part.due_on,
+        amount: Money::from_minor(amount),
+    };
+    parts.into_iter().zip(amounts).map(line).collect()
 }
 
-fn lower(due: &mut [InstalmentLine], mut excess: Money) {
-    for part in due.iter_mut().rev() {
+/// Takes an amount off parts, from the last on; what of it they do not hold.
+fn lower(parts: &mut [InstalmentLine], mut excess: Money) -> Money {
+    for part in parts.iter_mut().rev() {
         let off = excess.min(part.amount);
         part.amount = part.amount - off;
         excess = excess - off;
     }
+    excess
 }
 
 /// Shares of the sum of the parts, in whole parts per million that add up.
@@ -158,10 +167,10 @@ mod tests {
     }
 
     #[test]
-    fn what_has_fallen_due_stays_and_the_rest_bears_the_difference() {
-        // 1,000.00 became 1,070.00; 700.00 that are not due in proportion 3 : 4 become 770.00.
-        assert_eq!(amounts(107_000, "2026-05-04"), [30_000, 33_000, 44_000]);
+    fn parts_stay_and_the_last_that_is_not_due_takes_the_difference() {
+        assert_eq!(amounts(107_000, "2026-05-04"), [30_000, 30_000, 47_000]);
         assert_eq!(amounts(107_000, "2026-05-10"), [30_000, 30_000, 47_000]);
+        assert_eq!(amounts(55_000, "2026-05-04"), [30_000, 25_000]);
         assert_eq!(amounts(93_000, "2026-05-10"), [30_000, 30_000, 33_000]);
     }
 
