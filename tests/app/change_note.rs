@@ -36,8 +36,8 @@ async fn counted(studio: &TestStudio, count: &'static str) {
 async fn a_change_is_noted_sent_and_accepted_and_the_account_and_the_stems_follow() {
     let studio = booked().await;
     studio.get("/events/1").await.says_not("Changed since accepted");
-    let none = studio.get(&format!("{QUOTE}/document")).await;
-    none.says("there is nothing to agree").says_not("to be sent</button>");
+    let unchanged = studio.get(&format!("{QUOTE}/document")).await;
+    unchanged.says("there is nothing to agree").says_not("to be sent</button>");
     counted(&studio, "16").await;
     // 16 × 62.00 = 992.00 and 198.40 of tax: 1,190.40, 148.80 more. The deposit of 312.48 has fallen due.
     studio.get("/events/1").await.says("Changed since accepted").says("€148.80 more than agreed, with tax");
