@@ -1,4 +1,4 @@
-//! What the desk is reminded of: parts of a payment to be invoiced, invoices overdue, money to give back.
+//! What the desk is reminded of: parts of a payment to be invoiced, invoices to be paid, money to give back.
 //!
 //! May import: plain values of the ground and of events, the room's own schedules and ledgers.
 
@@ -21,6 +21,10 @@ pub struct ToInvoice {
     pub event_id: EventId,
     /// Its name.
     pub event: String,
+    /// Its day.
+    pub event_day: Day,
+    /// The place of the part among the event's.
+    pub place: usize,
     /// What the part is called.
     pub label: String,
     /// When it is due.
@@ -29,9 +33,9 @@ pub struct ToInvoice {
     pub amount: Money,
 }
 
-/// An invoice that is overdue.
+/// An invoice of which something is open.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Overdue {
+pub struct Owed {
     /// Which.
     pub invoice_id: InvoiceId,
     /// Its number.
@@ -40,8 +44,8 @@ pub struct Overdue {
     pub client_id: ClientId,
     /// For which event.
     pub event_id: Option<EventId>,
-    /// By how many days.
-    pub days: i64,
+    /// Until when it is to be paid.
+    pub due_on: Day,
     /// What is open of it.
     pub open: Money,
 }
@@ -52,7 +56,7 @@ pub struct Reminders {
     /// By due day.
     pub to_invoice: Vec<ToInvoice>,
     /// The longest overdue first.
-    pub overdue: Vec<Overdue>,
+    pub owed: Vec<Owed>,
     /// What lies on clients' accounts and pays nothing, where they owe nothing else.
     pub to_give_back: Vec<(ClientId, Money)>,
 }
@@ -66,35 +70,33 @@ pub fn reminders(
 ) -> Reminders {
     let mut to_invoice: Vec<ToInvoice> = Vec::new();
     for (event, schedule) in schedules {
-        let due = schedule.open().map(|(_, part)| part).filter(|part| part.due_on <= today.plus(AHEAD));
-        to_invoice.extend(due.map(|part| ToInvoice {
+        let over = event.day < today;
+        let due = schedule.open().filter(|(_, part)| over || part.due_on <= today.plus(AHEAD));
+        to_invoice.extend(due.map(|(place, part)| ToInvoice {
             event_id: event.id,
             event: event.name.clone(),
+            event_day: event.day,
+            place,
             label: part.instalment.label.clone(),
             due_on: part.due_on,
             amount: part.amount,
         }));
     }
     to_invoice.sort_by_key(|part| (part.due_on, part.event_id));
-    let mut overdue: Vec<Overdue> = ledgers.values().flat_map(|ledger| of_ledger(ledger, today)).collect();
-    overdue.sort_by_key(|one| (std::cmp::Reverse(one.days), one.invoice_id));
+    let mut owed: Vec<Owed> = ledgers.values().flat_map(of_ledger).collect();
+    owed.sort_by_key(|one| (one.due_on, one.invoice_id));
     let back = ledgers.iter().map(|(client, ledger)| (*client, -ledger.balance()));
-    Reminders {
-        to_invoice,
-        overdue,
-        to_give_back: back.filter(|(_, amount)| *amount > Money::ZERO).collect(),
-    }
+    Reminders { to_invoice, owed, to_give_back: back.filter(|(_, amount)| *amount > Money::ZERO).collect() }
 }
 
-fn of_ledger(ledger: &Ledger, today: Day) -> impl Iterator<Item = Overdue> {
-    ledger.invoices.iter().filter_map(move |account| {
-        Some(Overdue {
-            invoice_id: account.invoice.id,
-            number: account.invoice.number.clone(),
-            client_id: account.invoice.client_id,
-            event_id: account.invoice.event_id,
-            days: account.overdue(today)?,
-            open: account.open(),
-        })
+fn of_ledger(ledger: &Ledger) -> impl Iterator<Item = Owed> {
+    let open = ledger.invoices.iter().filter(|account| account.open() > Money::ZERO);
+    open.map(|account| Owed {
+        invoice_id: account.invoice.id,
+        number: account.invoice.number.clone(),
+        client_id: account.invoice.client_id,
+        event_id: account.invoice.event_id,
+        due_on: account.invoice.due_on,
+        open: account.open(),
     })
 }

@@ -287,6 +287,8 @@ fn account_words(table: &str) -> &'static str {
         "payment_plan" => "Events that have their own parts of the payment.",
         "event_instalment" => "The parts of an event's payment.",
         "invoice" => "Invoices and credit notes, frozen as JSON; never changed, credited instead.",
+        "reminder_setting" => "When the desk reminds, in days; at most one row.",
+        "reminder_mark" => "Reminders that somebody saw to, and until when they are put off.",
         "charged_loan" => "Lent pieces lost that an invoice charges; never changed.",
         "payment" => "What came in and went back; a mistaken row is reversed by a row of its own.",
         _ => "",

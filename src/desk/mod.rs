@@ -7,5 +7,6 @@ pub mod deadlines;
 pub mod next_step;
 pub mod outlook;
 pub mod pages;
+pub mod reminders;
 pub mod standing;
 pub mod store;

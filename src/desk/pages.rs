@@ -3,12 +3,12 @@
 mod event;
 mod events;
 mod search;
-mod week;
+pub(in crate::desk) mod week;
 
 use axum::Router;
 use axum::routing::get;
 
-use super::calendar;
+use super::{calendar, reminders};
 use crate::web::state::App;
 
 /// The routes of this room.
@@ -19,4 +19,5 @@ pub fn routes() -> Router<App> {
         .route("/events", get(events::list))
         .route("/events/{id}", get(event::show))
         .merge(calendar::pages::routes())
+        .merge(reminders::pages::routes())
 }

@@ -483,13 +483,13 @@ async fn the_desk_is_reminded_of_what_is_to_be_invoiced_and_what_is_overdue() {
         .get("/")
         .await
         .is(StatusCode::OK)
-        .says("To be invoiced: 1")
-        .says("North supper: On accepting, €423.00");
+        .says("Invoice North supper: On accepting, €423.00")
+        .says("/events/1/invoices/new?part=0");
     invoiced(&studio, "0").await;
-    studio.get("/").await.says_not("To be invoiced").says_not("Overdue");
+    studio.get("/").await.says_not("Reminders, the worst first");
     // In the demo two invoices are past their day and not paid in full.
     let demo = TestStudio::demo().await;
-    demo.get("/").await.says("Overdue").says("/accounts?show=overdue");
+    demo.get("/reminders").await.is(StatusCode::OK).says("Overdue by");
     demo.get("/accounts?show=overdue").await.is(StatusCode::OK).says("overdue by");
 }
 

@@ -37,6 +37,7 @@ mod quotes;
 mod reasons;
 mod receiving;
 mod recipes;
+mod reminders;
 mod run_sheet;
 mod settings;
 mod stem_order;

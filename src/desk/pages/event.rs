@@ -9,6 +9,8 @@ use crate::accounts::store::payments::ledger_of;
 use crate::clients::{self, Client};
 use crate::desk::deadlines::{Deadline, OrderBy};
 use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
+use crate::desk::reminders::gathered;
+use crate::desk::reminders::pages::{Row, rows};
 use crate::desk::standing::Quoted;
 use crate::events::counts::Made;
 use crate::events::notices::Notices;
@@ -63,6 +65,8 @@ struct EventPage {
     fading: Vec<String>,
     /// What was invoiced, paid and is due.
     money: EventMoney,
+    /// What wants doing for it, the worst first.
+    reminders: Vec<Row>,
     /// Whether its week can be done, before it is sold: with it and without it.
     fit: Option<(WeekFit, WeekFit)>,
     /// What its quote changes of what is agreed, if that is not sent yet.
@@ -224,6 +228,9 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let fading = fading(&mut visit, &outlook.event).await?;
     let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
     let money = ledger.of_event(id, visit.today);
+    let desk = Desk { studio: &visit.studio, now };
+    let reminders = gathered::read(&mut visit.connection, &desk, std::slice::from_ref(&outlook)).await?;
+    let reminders = rows(&reminders.of_event(id), &shell);
     let (fit, cautions) = (fit(&mut visit, &outlook).await?, cautions.list());
     let changed = changed(&mut visit, &outlook).await?;
     page(&EventPage {
@@ -240,6 +247,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         pulled,
         fading,
         money,
+        reminders,
         fit,
         changed,
     })

@@ -6,11 +6,11 @@ use askama::Template;
 use serde::Deserialize;
 
 use super::event::lacking;
-use crate::accounts::reminders::{Reminders, ToInvoice};
-use crate::accounts::store::reminders;
 use crate::desk::arrivals::Arrival;
 use crate::desk::deadlines::Deadline;
 use crate::desk::outlook::{Desk, Outlook, hours_words, local_now, outlooks};
+use crate::desk::reminders::gathered;
+use crate::desk::reminders::pages::{Row, rows};
 use crate::desk::store::{self, Begun};
 use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
@@ -22,11 +22,14 @@ use crate::web::answer::{Answer, page};
 use crate::web::forms::Query;
 
 /// Orders may close so long before their event: the longest cut-off, and a holding life behind it.
-const FARTHEST: i64 = 75;
+pub(in crate::desk) const FARTHEST: i64 = 75;
 /// Events so long past are still asked about.
-const LOOK_BACK: i64 = 28;
+pub(in crate::desk) const LOOK_BACK: i64 = 28;
 /// Events so far ahead are listed with their next step.
 const LOOK_AHEAD: i64 = 28;
+
+/// So many reminders are shown here.
+const MOST_REMINDERS: usize = 5;
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(default)]
@@ -46,8 +49,8 @@ struct WeekPage {
     steps: Vec<Outlook>,
     /// What came short, worst first; in the present week only.
     lacking: Vec<Lacking>,
-    /// Money to ask for or to give back; in the present week only.
-    reminders: Reminders,
+    /// What wants doing, the worst first; in the present week only.
+    reminders: Vec<Row>,
     /// How the week's work fits its shifts.
     fit: Option<WeekFit>,
 }
@@ -103,34 +106,10 @@ impl WeekPage {
 }
 
 impl WeekPage {
-    /// `2 invoices overdue, £412.00: HT-44, HT-46`
-    fn overdue_words(&self) -> Option<String> {
-        let overdue = &self.reminders.overdue;
-        let sum = overdue.iter().map(|one| one.open).sum();
-        let numbers: Vec<&str> = overdue.iter().take(4).map(|one| one.number.as_str()).collect();
-        let count = match overdue.len() {
-            0 => return None,
-            1 => "1 invoice".to_owned(),
-            many => format!("{many} invoices"),
-        };
-        let more = if overdue.len() > numbers.len() { " and more" } else { "" };
-        Some(format!("{count}, {}: {}{more}", self.shell.formats.money(sum), numbers.join(", ")))
-    }
-
-    /// Parts of payments to be invoiced: words and where.
-    fn to_invoice(&self) -> Vec<(String, String)> {
-        let f = &self.shell.formats;
-        let row = |part: &ToInvoice| {
-            let words = format!(
-                "{}: {}, {}, due {}",
-                part.event,
-                part.label,
-                f.money(part.amount),
-                f.weekday(part.due_on)
-            );
-            (words, format!("/events/{}/account", part.event_id))
-        };
-        self.reminders.to_invoice.iter().map(row).collect()
+    /// The reminders that are shown here, and how many there are more.
+    fn first_reminders(&self) -> (&[Row], usize) {
+        let shown = self.reminders.len().min(MOST_REMINDERS);
+        (&self.reminders[..shown], self.reminders.len() - shown)
     }
 
     /// `Delphinium, pale blue for Sorrell–Wray wedding and 2 more`
@@ -156,14 +135,18 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let outlooks = outlooks(&mut visit.connection, &desk, open).await?;
     let begun = store::begun(&mut visit.connection).await?;
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
+    let shell = visit.shell(Section::Week, "This week");
+    let reminders = if present {
+        let desk = Desk { studio: &visit.studio, now };
+        rows(&gathered::read(&mut visit.connection, &desk, &outlooks).await?, &shell)
+    } else {
+        Vec::new()
+    };
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
-    let reminders =
-        if present { reminders::read(&mut visit.connection, today).await? } else { Reminders::default() };
     let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, today));
     let fit = bench_plan::store::week_fit(&mut visit.connection, &studio, span, None).await?;
     let fit = fit.filter(|fit| fit.work > 0);
-    let shell = visit.shell(Section::Week, "This week");
     let first_steps = first_steps(&begun);
     page(&WeekPage { shell, monday, days, first_steps, steps, lacking, reminders, fit })
 }
