@@ -516,7 +516,9 @@ async fn the_demo_has_every_kind_of_paper_and_all_of_it_ties() {
         sqlx::query_scalar("SELECT id FROM invoice").fetch_all(&mut *connection).await.unwrap();
     for id in ids {
         studio.get(&format!("/invoices/{id}")).await.is(StatusCode::OK);
-        studio.get(&format!("/invoices/{id}/ubl")).await.is(StatusCode::OK).says("tax number");
+        let file = studio.get(&format!("/invoices/{id}/ubl")).await;
+        file.is(StatusCode::OK).says("<cbc:CompanyID>GB000000000</cbc:CompanyID>");
+        assert!(file.media_type.starts_with("application/xml"), "{}", file.media_type);
     }
     let clients: Vec<i64> =
         sqlx::query_scalar("SELECT id FROM client").fetch_all(&mut *connection).await.unwrap();

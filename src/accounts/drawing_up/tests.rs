@@ -96,6 +96,18 @@ proptest! {
         prop_assert_eq!(last.tax + before.iter().map(|part| part.amount).sum::<Money>(), quote.tax());
     }
 
+    /// A part's tax is taxable amount × rate, rounded half up (BR-CO-17 by its words), wherever any taxable amount comes to
+    /// just this gross; where none does (0.03 at 20 %) it is a minor unit beside.
+    #[test]
+    fn a_part_is_exact_wherever_it_can_be(gross in 1_i64..3_000_000, rate in 1_i64..300_000) {
+        let rate = Share::from_raw(rate);
+        let net = gross - tax_within(m(gross), rate).minor();
+        let tax = |net: i64| Money::rounded(Decimal::from(net) * rate.decimal()).minor();
+        let exact = |net: i64| net + tax(net) == gross;
+        prop_assert_eq!(exact(net), (net - 3..=net + 3).any(exact));
+        prop_assert!((net + tax(net) - gross).abs() <= 1);
+    }
+
     #[test]
     fn typed_lines_tie(
         lines in proptest::collection::vec((1_i64..200, 0_i64..500_000, 0_usize..3), 1..8), inclusive in any::<bool>(),

@@ -181,6 +181,11 @@ impl EventPage {
         self.goes_on().is_some_and(|schedule| schedule.open().count() > 1)
     }
 
+    /// Whether parts can still be changed: something is not invoiced yet.
+    fn parts_can_change(&self) -> bool {
+        self.goes_on().is_some_and(|schedule| schedule.left > Money::ZERO)
+    }
+
     /// The parts of an event that was not called off: what of them is open can be invoiced.
     fn goes_on(&self) -> Option<&Schedule> {
         self.opened.schedule.as_ref().filter(|_| self.opened.event.is_open())

@@ -3,7 +3,8 @@
 //! Every amount is one that the document prints. Prices that include tax stand in it without: a line's price is its net
 //! amount for its whole count (BT-146 with BT-149). Where tax is taken out of a sum (a part of the whole, prices that
 //! include it, what is left after earlier invoices) a rate's tax may be a minor unit beside taxable amount × rate; the
-//! published check of BR-CO-17 allows less than one unit of the currency.
+//! published check of BR-CO-17 allows less than one unit of the currency, and a cent beside is taken only where no taxable
+//! amount comes to the sum exactly.
 //!
 //! Sources: EN 16931-1:2017 with CEN/TS 16931-3-2 (UBL syntax), business rules as CEN/TC 434 publishes them; code lists
 //! UNCL 1001 (380, 381), UNCL 5305, UNCL 4461 (30), UN/ECE Recommendation 20 (C62 one, H87 piece), ISO 3166-1, ISO 4217.

@@ -2,7 +2,7 @@
 //!
 //! A plain calculation: knows no page and no book.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use super::{Mark, Pressing, Reminder, Reminders, Rules};
 use crate::accounts::reminders::{Owed, Reminders as Money, ToInvoice};
@@ -97,9 +97,12 @@ fn reminder(
     Reminder { key, pressing, day, event, what, why, label, path }
 }
 
+/// When orders close, with whom, for which delivery.
+type Delivery = (Deadline, SupplierId, Day);
+
 /// Orders that close today or closed in the last days, of events that are booked: one a supplier and delivery.
 fn closing(known: &Known<'_>) -> Vec<Reminder> {
-    let mut by: BTreeMap<(Deadline, SupplierId, Day), Vec<(&Event, &OrderBy)>> = BTreeMap::new();
+    let mut by: BTreeMap<Delivery, Vec<(&Event, &OrderBy)>> = BTreeMap::new();
     let booked = |one: &&KnownEvent| matches!(one.quoted, Quoted::Accepted { .. });
     for one in known.events.iter().filter(booked).filter(|one| is_to_come(known, one.event)) {
         for order in one.orders.iter().flat_map(|orders| &orders.by) {
@@ -115,7 +118,7 @@ fn closing(known: &Known<'_>) -> Vec<Reminder> {
 
 fn order_reminder(
     known: &Known<'_>,
-    (closes, supplier, delivery): (Deadline, SupplierId, Day),
+    (closes, supplier, delivery): Delivery,
     orders: &[(&Event, &OrderBy)],
 ) -> Option<Reminder> {
     let f = &known.formats;
@@ -246,7 +249,7 @@ fn to_be_paid(known: &Known<'_>, owed: &Owed) -> Option<Reminder> {
 
 /// Parts those that were put off beyond a day from the others.
 #[must_use]
-pub fn sorted(all: Vec<Reminder>, mut marks: HashMap<String, Mark>, today: Day) -> Reminders {
+pub fn sorted(all: Vec<Reminder>, mut marks: BTreeMap<String, Mark>, today: Day) -> Reminders {
     let mut sorted = Reminders::default();
     for reminder in all {
         match marks.remove(&reminder.key) {

@@ -1,6 +1,6 @@
 //! All SQL of the reminders' two tables.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use sqlx::SqliteConnection;
 
@@ -39,7 +39,7 @@ pub async fn keep_rules(connection: &mut SqliteConnection, rules: &Rules) -> Res
 pub async fn marks(
     connection: &mut SqliteConnection,
     keys: &[&str],
-) -> Result<HashMap<String, Mark>, sqlx::Error> {
+) -> Result<BTreeMap<String, Mark>, sqlx::Error> {
     let keys = json_list(keys);
     let rows = sqlx::query_as!(
         Mark,

@@ -122,7 +122,7 @@ proptest! {
         let money = Money { owed: (1..).zip(&ages).map(owed).collect(), ..Money::default() };
         let all = list(&[], &money, at("2026-05-12", "09:00"));
         prop_assert!(all.is_sorted_by_key(|one| (one.pressing, one.day)));
-        let mut marks = HashMap::new();
+        let mut marks = BTreeMap::new();
         for (id, (age, again)) in (1..).zip(&ages) {
             if let Some(again) = again {
                 let key = format!("invoice-{id}{}", if *age > 0 { "-overdue" } else { "" });
