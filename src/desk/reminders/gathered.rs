@@ -54,7 +54,6 @@ fn of_outlook(outlook: &Outlook) -> KnownEvent<'_> {
     KnownEvent {
         event,
         quoted: &outlook.quoted,
-        sent_on: outlook.quote.as_ref().map(|quote| quote.sent_on),
         open_counts: outlook.pieces.iter().filter(|piece| event.count_of(piece).is_none()).count(),
         orders: Some(&outlook.orders),
     }
@@ -64,11 +63,10 @@ fn of_outlook(outlook: &Outlook) -> KnownEvent<'_> {
 struct Far {
     event: Event,
     quoted: Quoted,
-    sent_on: Option<Day>,
 }
 
 fn of_far(far: &Far) -> KnownEvent<'_> {
-    KnownEvent { event: &far.event, quoted: &far.quoted, sent_on: far.sent_on, open_counts: 0, orders: None }
+    KnownEvent { event: &far.event, quoted: &far.quoted, open_counts: 0, orders: None }
 }
 
 async fn far_events(
@@ -84,7 +82,7 @@ async fn far_events(
         quotes::store::standing(connection, &ids).await?.into_iter().collect();
     let far = |event: Event| {
         let standing = standings.get(&event.id)?;
-        Some(Far { quoted: Quoted::from(standing), sent_on: Some(standing.sent_on), event })
+        Some(Far { quoted: Quoted::from(standing), event })
     };
     Ok(events.into_iter().filter_map(far).collect())
 }

@@ -23,8 +23,6 @@ pub struct KnownEvent<'a> {
     pub event: &'a Event,
     /// How its quote stands.
     pub quoted: &'a Quoted,
-    /// When its last version went out.
-    pub sent_on: Option<Day>,
     /// How many of its counts are open.
     pub open_counts: usize,
     /// Until when the rest of its stems must be ordered; none where that is far off.
@@ -153,7 +151,7 @@ fn unanswered(known: &Known<'_>, one: &KnownEvent<'_>) -> Option<Reminder> {
     }
     let (number, on, until, change) = match *one.quoted {
         Quoted::Sent { number, on, valid_until } => (number, on, valid_until, false),
-        Quoted::Accepted { newer: Some(number), .. } => (number, one.sent_on?, None, true),
+        Quoted::Accepted { newer: Some(newer), .. } => (newer.number, newer.on, None, true),
         _ => return None,
     };
     let (f, today, rules) = (&known.formats, known.now.day, known.rules);

@@ -1,8 +1,9 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::desk::standing::Newer;
 use crate::events::Ending;
-use crate::ground::ids::InvoiceId;
+use crate::ground::ids::{InvoiceId, QuoteVersionId};
 use crate::ground::money::Money as Amount;
 use crate::stem_order::samples;
 use crate::studio::Studio;
@@ -29,7 +30,7 @@ fn order(closes: Deadline) -> Orders {
 const BOOKED: Quoted = Quoted::Accepted { on: Day(jiff::civil::date(2026, 3, 1)), newer: None };
 
 fn known<'a>(event: &'a Event, quoted: &'a Quoted, orders: Option<&'a Orders>) -> KnownEvent<'a> {
-    KnownEvent { event, quoted, sent_on: Some(day("2026-05-01")), open_counts: 2, orders }
+    KnownEvent { event, quoted, open_counts: 2, orders }
 }
 
 fn list(events: &[KnownEvent], money: &Money, now: Deadline) -> Vec<Reminder> {
@@ -97,10 +98,14 @@ fn past_and_called_off_events_do_not_nag() {
     assert!(only_loans(&event, &BOOKED, at("2026-05-12", "09:00")));
 }
 
+fn waiting_version() -> Newer {
+    Newer { version: QuoteVersionId(3), number: 3, note: Some(1), on: day("2026-05-01") }
+}
+
 #[test]
 fn a_change_that_waits_is_asked_about() {
     let event = samples::event(1, "Wedding", "2026-05-16");
-    let changed = Quoted::Accepted { on: day("2026-03-01"), newer: Some(3) };
+    let changed = Quoted::Accepted { on: day("2026-03-01"), newer: Some(waiting_version()) };
     let waiting = KnownEvent { open_counts: 0, ..known(&event, &changed, None) };
     let what = |now| whats(&list(&[waiting], &Money::default(), now)).len();
     assert_eq!((what(at("2026-05-05", "09:00")), what(at("2026-05-06", "09:00"))), (1, 2), "after five days");
