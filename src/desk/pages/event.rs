@@ -228,7 +228,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let fading = fading(&mut visit, &outlook.event).await?;
     let ledger = ledger_of(&mut visit.connection, outlook.event.client_id).await?;
     let money = ledger.of_event(id, visit.today);
-    let desk = Desk { studio: &visit.studio, now };
+    let desk = Desk { studio: &visit.studio, now, moment: visit.now };
     let reminders = gathered::read(&mut visit.connection, &desk, std::slice::from_ref(&outlook)).await?;
     let reminders = rows(&reminders.of_event(id), &shell);
     let (fit, cautions) = (fit(&mut visit, &outlook).await?, cautions.list());

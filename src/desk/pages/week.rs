@@ -137,7 +137,7 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let shell = visit.shell(Section::Week, "This week");
     let reminders = if present {
-        let desk = Desk { studio: &visit.studio, now };
+        let desk = Desk { studio: &visit.studio, now, moment: visit.now };
         rows(&gathered::read(&mut visit.connection, &desk, &outlooks).await?, &shell)
     } else {
         Vec::new()

@@ -77,7 +77,7 @@ impl RemindersPage {
         let today = visit.today;
         let (from, to) = (today.plus(-LOOK_BACK), today.plus(FARTHEST));
         let open = events::store::open_between(&mut visit.connection, from, to).await?;
-        let desk = Desk { studio: &visit.studio, now: local_now(visit) };
+        let desk = Desk { studio: &visit.studio, now: local_now(visit), moment: visit.now };
         let near = outlooks(&mut visit.connection, &desk, open).await?;
         let reminders = gathered::read(&mut visit.connection, &desk, &near).await?;
         let form = RulesForm::of(&store::rules(&mut visit.connection).await?);
