@@ -10,7 +10,7 @@ use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{flash, guard, static_files};
 use crate::{
-    accounts, clients, desk, events, prep, price_list, pull_list, quotes, recipes, stem_order, studio, ticks,
+    accounts, clients, desk, events, papers, prep, price_list, pull_list, quotes, recipes, stem_order, studio, ticks,
 };
 
 /// The whole app, ready to serve.
@@ -28,6 +28,7 @@ pub fn router(app: App) -> Router {
         .merge(pull_list::pages::routes())
         .merge(accounts::pages::routes())
         .merge(studio::pages::routes())
+        .merge(papers::pages::routes())
         .route("/static/{*path}", get(static_files::serve))
         .fallback(async || Trouble::NotFound("page"))
         .layer(from_fn(flash::clear_shown))

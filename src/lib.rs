@@ -9,6 +9,7 @@
 //! | [`db`] | the book: one SQLite file, read and written in immediate transactions |
 //! | [`web`] | answers, errors, forms, notices, headers, static files |
 //! | [`studio`] | who the studio is and how it reckons |
+//! | [`papers`] | what goes to a client: one layout as page, PDF and HTML file; the studio's sign |
 //! | [`price_list`] | materials, suppliers, offers, prices |
 //! | [`recipes`] | what one piece is made of, and what it costs |
 //! | [`clients`] | who asks |
@@ -35,6 +36,7 @@ pub mod demo;
 pub mod desk;
 pub mod events;
 pub mod ground;
+pub mod papers;
 pub mod prep;
 pub mod price_list;
 pub mod pull_list;

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::iban::printed;
 use crate::ground::choice::choices;
 use crate::ground::dates::Day;
-use crate::ground::ids::TaxRateId;
+use crate::ground::ids::{LogoId, TaxRateId};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 pub use crate::quotes::document::Occasion;
@@ -74,6 +74,9 @@ pub struct Document {
     pub figures: Figures,
     /// What the accepted version comes to, where it is the final invoice.
     pub whole: Option<Money>,
+    /// The studio's sign; none in documents from before there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub logo: Option<LogoId>,
 }
 
 /// An earlier document, by number and date.

@@ -67,6 +67,7 @@ pub fn issue(around: &Around, subject: Subject, figures: Figures) -> Document {
         bank: Bank { holder: terms.account_holder.clone(), iban: terms.iban.clone(), bic: terms.bic.clone() },
         figures: treated(figures, terms),
         whole: subject.whole,
+        logo: studio.logo,
     }
 }
 

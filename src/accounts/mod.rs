@@ -21,6 +21,7 @@ pub mod issuing;
 pub mod ledger;
 pub mod loan_charges;
 pub mod pages;
+pub mod paper;
 pub mod reminders;
 #[cfg(test)]
 pub(crate) mod samples;

@@ -100,6 +100,7 @@ fn of(
         discount: Discounted { share: None, amount: total.discount },
         amount: Some(total.net()),
         tax: Some(rates[*rate].id),
+        picture: None,
     });
     let kinds = [ChargeKind::Delivery, ChargeKind::SetUp, ChargeKind::Strike, ChargeKind::Service];
     let beside = charges.iter().zip(kinds).map(|((amount, rate), kind)| ChargeLine {
@@ -138,6 +139,7 @@ fn blank(inclusive: bool) -> Document {
             email: "studio@example.org".into(),
             phone: String::new(),
             tax_number: "GB123456789".into(),
+            logo: None,
         },
         client: Addressee { name: "Ada North".into(), address: "2 Lane\nTown".into() },
         event: Occasion { name: "Supper".into(), day, venue: "Hall".into(), venue_address: String::new() },
@@ -155,6 +157,8 @@ fn blank(inclusive: bool) -> Document {
         taxes: Vec::new(),
         total: Money::ZERO,
         instalments: Vec::new(),
+        accept_words: String::new(),
+        closing: String::new(),
     }
 }
 
@@ -184,6 +188,7 @@ pub(crate) fn document(figures: Figures) -> Invoice {
         bank: Bank::default(),
         figures,
         whole: None,
+        logo: None,
     }
 }
 

@@ -108,8 +108,8 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         | ("recipe", "minutes")
         | ("recipe_line", "quantity" | "turns")
         | (_, "fresh_markup" | "hard_goods_markup" | "sundries_markup" | "bulk") => Meaning::Thousandths,
-        ("picture", "full" | "small") => Meaning::Picture,
-        ("picture", "width" | "height") => Meaning::Plain,
+        ("picture", "full" | "small") | ("logo", "image") => Meaning::Picture,
+        ("picture" | "logo", "width" | "height") => Meaning::Plain,
         (_, "weight" | "own_weight" | "most_weight" | "payload") => Meaning::Weight,
         ("quote_instalment" | "usual_instalment" | "event_instalment", "share")
         | ("cancellation_step", "retained")
@@ -164,6 +164,7 @@ pub fn table_words(table: &str) -> &'static str {
         "price_list_upload" => {
             "Price list files that wait between their preview and their taking in, a day at most."
         }
+        "logo" => "The studio's signs, the latest and earlier ones that sent papers bear.",
         "picture" => "Pictures of recipes, each full and small.",
         "recipe" => "What one piece is made of, and how.",
         "recipe_line" => "The materials and parts of a recipe, with how much of each.",

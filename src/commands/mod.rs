@@ -7,6 +7,7 @@ mod demo;
 mod log;
 mod papers;
 mod plan;
+mod quote;
 mod serve;
 
 use std::path::PathBuf;
@@ -43,6 +44,8 @@ enum Command {
     Prep(papers::PaperArgs),
     /// Write the pull lists of the events of some days
     Pull(papers::PaperArgs),
+    /// Write a sent version of an event's quote, as PDF or HTML file
+    Quote(quote::QuoteArgs),
     /// Write the calendar of some days, for calendar programs
     Calendar(calendar::CalendarArgs),
     /// Plan an order that stands in a JSON file: the buying plan by itself
@@ -81,6 +84,7 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Order(args) => papers::order(args).await,
         Command::Prep(args) => papers::prep(args).await,
         Command::Pull(args) => papers::pull(args).await,
+        Command::Quote(args) => quote::run(args).await,
         Command::Calendar(args) => calendar::run(args).await,
         Command::Plan(args) => plan::run(&args),
         Command::TenYears(args) => demo::ten_years(args).await,

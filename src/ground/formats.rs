@@ -36,6 +36,12 @@ pub struct Formats {
 }
 
 impl Formats {
+    /// The same for a document that was made in a currency, by its ISO 4217 code.
+    #[must_use]
+    pub fn in_currency(self, code: &str) -> Formats {
+        Formats { currency: Currency::from_code(code).unwrap_or(self.currency), ..self }
+    }
+
     /// Decimals of the currency's minor unit: 2 for most, 0 for JPY, 3 for KWD.
     #[must_use]
     pub fn minor_digits(&self) -> u32 {

@@ -46,6 +46,8 @@ ids! {
     RecipeLineId
     /// A stored picture.
     PictureId
+    /// A sign of the studio's.
+    LogoId
     /// A client.
     ClientId
     /// An event.

@@ -16,7 +16,7 @@ use crate::clients::Client;
 use crate::events::Event;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
-use crate::ground::ids::{PieceId, TaxRateId};
+use crate::ground::ids::{LogoId, PictureId, PieceId, TaxRateId};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::recipes::RecipeBook;
@@ -73,6 +73,12 @@ pub struct Document {
     pub total: Money,
     /// When which part is paid.
     pub instalments: Vec<InstalmentLine>,
+    /// How to accept, in the studio's words; empty for the usual sentence.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub accept_words: String,
+    /// How it ends.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub closing: String,
 }
 
 /// The studio's head.
@@ -88,6 +94,9 @@ pub struct Letterhead {
     pub phone: String,
     /// Its tax number, if it has one.
     pub tax_number: String,
+    /// Its sign; none in versions from before there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub logo: Option<LogoId>,
 }
 
 /// The client's name and address.
@@ -141,6 +150,9 @@ pub struct DocumentLine {
     /// Its tax rate, so that an invoice can be made of it; none in versions from before that was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tax: Option<TaxRateId>,
+    /// How the piece looks, where that was wished for when it was sent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub picture: Option<PictureId>,
 }
 
 /// A discount, with the share it was reckoned by.
@@ -200,6 +212,13 @@ impl Document {
         self.places.iter().flat_map(|place| &place.lines).any(|line| line.count.is_none())
     }
 
+    /// Shows how pieces look.
+    pub fn illustrate(&mut self, pictures: &HashMap<PieceId, PictureId>) {
+        for line in self.places.iter_mut().flat_map(|place| &mut place.lines) {
+            line.picture = line.piece.and_then(|piece| pictures.get(&piece)).copied();
+        }
+    }
+
     /// The sum of the taxes.
     #[must_use]
     pub fn tax(&self) -> Money {
@@ -241,6 +260,7 @@ pub fn document(priced: &Priced, draft: &Draft, around: &Around) -> Document {
             email: studio.email.clone(),
             phone: studio.phone.clone(),
             tax_number: studio.tax_number.clone(),
+            logo: studio.logo,
         },
         client: Addressee { name: client.name.clone(), address: client.address.clone() },
         event: Occasion {
@@ -263,6 +283,8 @@ pub fn document(priced: &Priced, draft: &Draft, around: &Around) -> Document {
         taxes: taxes(priced, around.rates),
         total: sums.total,
         instalments: parts(priced, around.instalments),
+        accept_words: studio.accept_words.clone(),
+        closing: studio.closing.clone(),
     }
 }
 
@@ -293,6 +315,7 @@ fn document_line(line: &PricedLine, book: &RecipeBook) -> Option<DocumentLine> {
         discount: discounted(line.line.discount, off),
         amount: line.total.map(|total| total.net()),
         tax: Some(line.line.tax.id),
+        picture: None,
     })
 }
 

@@ -16,6 +16,7 @@ pub mod document;
 pub mod draft;
 pub mod forms;
 pub mod pages;
+pub mod paper;
 pub mod pricing;
 pub mod store;
 pub mod tax;

@@ -7,6 +7,7 @@ mod figures;
 pub(in crate::quotes) mod grid;
 mod ink;
 pub(in crate::quotes) mod opening;
+mod paper;
 pub(in crate::quotes) mod sending;
 mod sheet;
 mod versions;
@@ -19,6 +20,7 @@ use crate::web::state::App;
 
 pub(crate) use ink::Ink;
 pub(crate) use opening::unsent_change;
+pub use paper::file_of;
 pub use sending::send;
 
 /// The routes of this room.
@@ -34,5 +36,7 @@ pub fn routes() -> Router<App> {
         .route("/quote-versions/{id}", get(versions::show))
         .route("/quote-versions/{id}/change-note", get(change_note::show))
         .route("/quote-versions/{id}/decline", get(declining::ask).post(declining::record))
+        .route("/quote-versions/{id}/document.pdf", get(paper::as_pdf))
+        .route("/quote-versions/{id}/document.html", get(paper::as_html))
         .route("/quote-versions/{id}/acceptance", get(accepting::ask).post(accepting::record))
 }

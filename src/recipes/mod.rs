@@ -8,7 +8,6 @@ pub mod explosion;
 pub mod forms;
 pub mod names;
 pub mod pages;
-pub mod picture;
 pub mod store;
 
 use std::collections::HashMap;

@@ -14,7 +14,7 @@ use jiff::tz::TimeZone;
 use crate::ground::choice::choices;
 use crate::ground::dates::Day;
 use crate::ground::formats::{DateStyle, Formats};
-use crate::ground::ids::TaxRateId;
+use crate::ground::ids::{LogoId, TaxRateId};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Factor, LengthUnit, Share};
 
@@ -75,6 +75,14 @@ pub struct Studio {
     pub tax_number: String,
     /// Terms printed under a new quote.
     pub terms: String,
+    /// What a new quote begins with.
+    pub greeting: String,
+    /// How a client accepts; empty for the usual sentence.
+    pub accept_words: String,
+    /// How a quote ends.
+    pub closing: String,
+    /// Its sign, on every paper for clients. Not among the settings' own fields: it has a page of its own.
+    pub logo: Option<LogoId>,
     /// How money, lengths and days are written.
     pub formats: Formats,
     /// The paper in the printer.
@@ -154,6 +162,10 @@ impl Studio {
             phone: String::new(),
             tax_number: String::new(),
             terms: String::new(),
+            greeting: String::new(),
+            accept_words: String::new(),
+            closing: String::new(),
+            logo: None,
             formats: Formats {
                 currency: Currency::EUR,
                 length_unit: LengthUnit::Centimetre,

@@ -10,14 +10,15 @@ use super::{
 use crate::ground::choice::Choice;
 use crate::ground::dates::Moment;
 use crate::ground::formats::{DateStyle, Formats};
-use crate::ground::ids::TaxRateId;
+use crate::ground::ids::{LogoId, TaxRateId};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Factor, LengthUnit, Share};
 
 /// The settings; a book that has none yet begins with [`Studio::new_book`].
 pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::Error> {
     let row = sqlx::query!(
-        r#"SELECT version, name, address, email, phone, tax_number, terms, currency, length_unit, date_style,
+        r#"SELECT version, name, address, email, phone, tax_number, terms, greeting, accept_words, closing,
+            logo_id AS "logo: LogoId", currency, length_unit, date_style,
             paper AS "paper: Paper", time_zone, fresh_markup AS "fresh_markup: Factor",
             hard_goods_markup AS "hard_goods_markup: Factor", sundries_markup AS "sundries_markup: Factor",
             labour_rule AS "labour_rule: LabourRule", labour_rate AS "labour_rate: Money",
@@ -38,6 +39,10 @@ pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::E
         phone: row.phone,
         tax_number: row.tax_number,
         terms: row.terms,
+        greeting: row.greeting,
+        accept_words: row.accept_words,
+        closing: row.closing,
+        logo: row.logo,
         formats: Formats {
             currency: Currency::from_code(&row.currency).unwrap_or(Currency::XXX),
             length_unit: LengthUnit::from_code(&row.length_unit).unwrap_or(LengthUnit::Centimetre),
@@ -70,8 +75,8 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
         "INSERT INTO studio (id, version, name, address, email, phone, tax_number, terms, currency, length_unit,
             date_style, paper, time_zone, fresh_markup, hard_goods_markup, sundries_markup, labour_rule, labour_rate,
             labour_share, rounding_step, rounding_direction, allowance_rule, loss, assurance, prices_include_tax,
-            plan_seconds)
-        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+            plan_seconds, greeting, accept_words, closing)
+        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         ON CONFLICT (id) DO UPDATE SET version = version + 1, name = excluded.name, address = excluded.address,
             email = excluded.email, phone = excluded.phone, tax_number = excluded.tax_number, terms = excluded.terms,
             currency = excluded.currency, length_unit = excluded.length_unit, date_style = excluded.date_style,
@@ -81,7 +86,8 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
             labour_share = excluded.labour_share, rounding_step = excluded.rounding_step,
             rounding_direction = excluded.rounding_direction, allowance_rule = excluded.allowance_rule,
             loss = excluded.loss, assurance = excluded.assurance, prices_include_tax = excluded.prices_include_tax,
-            plan_seconds = excluded.plan_seconds",
+            plan_seconds = excluded.plan_seconds, greeting = excluded.greeting,
+            accept_words = excluded.accept_words, closing = excluded.closing",
         studio.name,
         studio.address,
         studio.email,
@@ -106,10 +112,23 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
         studio.assurance,
         studio.prices_include_tax,
         studio.plan_seconds,
+        studio.greeting,
+        studio.accept_words,
+        studio.closing,
     )
     .execute(connection)
     .await
     .map(drop)
+}
+
+/// Puts another sign on papers to come, or none.
+pub async fn set_logo(connection: &mut SqliteConnection, logo: Option<LogoId>) -> Result<(), sqlx::Error> {
+    let kept = sqlx::query!("UPDATE studio SET logo_id = ? WHERE id = 1", logo);
+    if kept.execute(&mut *connection).await?.rows_affected() == 0 {
+        keep(connection, &Studio::new_book()).await?;
+        sqlx::query!("UPDATE studio SET logo_id = ? WHERE id = 1", logo).execute(connection).await?;
+    }
+    Ok(())
 }
 
 /// The tax rates that quotes may use, in the studio's order.

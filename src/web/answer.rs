@@ -29,9 +29,31 @@ pub fn onward(path: impl AsRef<str>) -> Answer {
 
 /// A file to keep: its name, media type and content.
 pub fn download(name: &str, media_type: &'static str, content: impl Into<axum::body::Body>) -> Answer {
-    let disposition = format!("attachment; filename=\"{}\"", safe_file_name(name));
+    let disposition = format!("attachment; {}", file_name(name));
     let headers = [(header::CONTENT_TYPE, media_type.to_owned()), (header::CONTENT_DISPOSITION, disposition)];
     Ok((headers, content.into()).into_response())
+}
+
+/// A file's name for a header: in ASCII for every reader, and where that loses something as it is (RFC 6266, RFC 8187).
+#[must_use]
+pub fn file_name(name: &str) -> String {
+    let plain = safe_file_name(name);
+    let whole: String = name
+        .chars()
+        .filter(|c| !c.is_control())
+        .map(|c| if "/\\:*?\"<>|".contains(c) { '-' } else { c })
+        .collect();
+    if plain == whole {
+        return format!("filename=\"{plain}\"");
+    }
+    let encoded: String = whole
+        .bytes()
+        .map(|byte| match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'.' | b'-' | b'_' => char::from(byte).to_string(),
+            byte => format!("%{byte:02X}"),
+        })
+        .collect();
+    format!("filename=\"{plain}\"; filename*=UTF-8''{encoded}")
 }
 
 fn safe_file_name(name: &str) -> String {

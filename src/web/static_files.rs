@@ -23,6 +23,12 @@ pub async fn serve(Path(path): Path<String>, headers: HeaderMap) -> Result<Respo
     Ok((common, [(header::CONTENT_TYPE, media_type(&path))], file.data).into_response())
 }
 
+/// A file carried inside the binary.
+#[must_use]
+pub fn bytes(path: &str) -> Option<std::borrow::Cow<'static, [u8]>> {
+    Static::get(path).map(|file| file.data)
+}
+
 fn tag(hash: &[u8]) -> String {
     let number = hash.iter().take(8).fold(0_u64, |number, byte| number << 8 | u64::from(*byte));
     format!("\"{number:016x}\"")

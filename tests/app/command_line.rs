@@ -151,6 +151,24 @@ fn the_weekends_papers_are_written_in_every_form() {
 }
 
 #[test]
+fn a_sent_quote_is_written_as_a_file() {
+    let machine = Machine::new();
+    machine.demo_book("book");
+    let folder = machine.at("book");
+    let pdf = machine.run(&["quote", "1", "--data", &folder]);
+    assert!(
+        pdf.status.success() && pdf.stdout.starts_with(b"%PDF-1.7"),
+        "{}",
+        String::from_utf8_lossy(&pdf.stderr)
+    );
+    let html = machine.says(&["quote", "1", "--version", "1", "--format", "html", "--data", &folder]);
+    assert!(html.starts_with("<!doctype html>") && html.contains("version 1"));
+    let refused = machine.refuses(&["quote", "1", "--version", "99", "--data", &folder]);
+    assert!(refused.contains("no version 99"), "{refused}");
+    machine.refuses(&["quote", "9999", "--data", &folder]);
+}
+
+#[test]
 fn papers_of_no_day_are_refused_in_a_sentence() {
     let machine = Machine::new();
     let demo = machine.at("demo");

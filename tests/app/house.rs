@@ -10,8 +10,9 @@ use crate::support::TestStudio;
 
 /// The stages, in the order in which an event passes through them; each knows only those before it.
 /// The room of ticks stands before the stem order: goods-in, the first sheet that is ticked off, belongs to it.
-const STAGES: [&str; 11] = [
+const STAGES: [&str; 12] = [
     "studio",
+    "papers",
     "price_list",
     "recipes",
     "clients",

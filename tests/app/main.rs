@@ -28,6 +28,7 @@ mod losses;
 mod machine;
 mod mishaps;
 mod money_run;
+mod papers;
 mod placing;
 mod prep;
 mod prep_placed;

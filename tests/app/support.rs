@@ -47,6 +47,7 @@ pub(crate) struct Page {
     pub(crate) cookie: String,
     pub(crate) media_type: String,
     pub(crate) etag: String,
+    pub(crate) disposition: String,
     pub(crate) body: Vec<u8>,
 }
 
@@ -145,10 +146,10 @@ impl TestStudio {
         };
         let (location, cookie, media_type) =
             (text(header::LOCATION), text(header::SET_COOKIE), text(header::CONTENT_TYPE));
-        let etag = text(header::ETAG);
+        let (etag, disposition) = (text(header::ETAG), text(header::CONTENT_DISPOSITION));
         let status = answer.status();
         let body = axum::body::to_bytes(answer.into_body(), usize::MAX).await.unwrap().to_vec();
-        Page { status, location, cookie, media_type, etag, body }
+        Page { status, location, cookie, media_type, etag, disposition, body }
     }
 }
 

@@ -84,6 +84,7 @@ fn document(kind: Kind, figures: Figures) -> Document {
         bank: Bank { holder: String::new(), iban: "GB82WEST12345698765432".into(), bic: String::new() },
         figures,
         whole: None,
+        logo: None,
     }
 }
 
@@ -133,6 +134,7 @@ fn quote(
         discount: Discounted { share: None, amount: total.discount },
         amount: Some(total.net()),
         tax: rates[*rate].id,
+        picture: None,
     });
     let beside = charges.iter().map(|(amount, rate)| ChargeLine {
         kind: ChargeKind::Delivery,
@@ -167,6 +169,7 @@ fn blank(inclusive: bool) -> Quote {
             email: nobody(),
             phone: nobody(),
             tax_number: nobody(),
+            logo: None,
         },
         client: Addressee { name: nobody(), address: nobody() },
         event: Occasion { name: nobody(), day: day(), venue: nobody(), venue_address: nobody() },
@@ -184,6 +187,8 @@ fn blank(inclusive: bool) -> Quote {
         taxes: Vec::new(),
         total: Money::ZERO,
         instalments: Vec::new(),
+        accept_words: String::new(),
+        closing: String::new(),
     }
 }
 

@@ -8,12 +8,16 @@ use crate::accounts::document::{Document, Kind, TaxPart};
 use crate::accounts::drawing_up::left_of;
 use crate::accounts::issuing::seller;
 use crate::accounts::ledger::Account;
+use crate::accounts::paper::sheet;
 use crate::accounts::store::invoices::{self, Kept};
 use crate::accounts::store::{payments, terms};
 use crate::accounts::ubl::missing::{self, Missing};
 use crate::accounts::ubl::{completed, ubl};
 use crate::ground::ids::{ClientId, EventId, InvoiceId};
 use crate::ground::money::Money;
+use crate::papers;
+use crate::papers::pages::{html_answer, pdf_answer};
+use crate::papers::sheet::Sheet;
 use crate::quotes::pages::Ink;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, download, page};
@@ -47,6 +51,7 @@ struct InvoicePage {
     client: ClientId,
     event: Option<EventId>,
     document: Document,
+    sheet: Sheet,
     /// None for a credit note.
     account: Option<Account>,
     /// Its credit notes.
@@ -117,6 +122,25 @@ pub(super) async fn e_invoice(mut visit: Visit, Path(id): Path<InvoiceId>) -> An
     }
 }
 
+pub(super) async fn as_pdf(mut visit: Visit, Path(id): Path<InvoiceId>) -> Answer {
+    let sheet = file(&mut visit, id).await?;
+    pdf_answer(sheet, visit.studio.paper).await
+}
+
+pub(super) async fn as_html(mut visit: Visit, Path(id): Path<InvoiceId>) -> Answer {
+    html_answer(&file(&mut visit, id).await?, visit.studio.paper)
+}
+
+/// The paper with the studio's sign in it, as a file needs it.
+async fn file(visit: &mut Visit, id: InvoiceId) -> Result<Sheet, Trouble> {
+    let document = find(&mut visit.connection, id).await?.kept.document;
+    let mut sheet = sheet(&document, visit.studio.formats);
+    if let (Some(sign), Some(logo)) = (&mut sheet.head.logo, document.logo) {
+        sign.bytes = papers::store::logo(&mut visit.connection, logo).await?.unwrap_or_default();
+    }
+    Ok(sheet)
+}
+
 pub(super) async fn show(mut visit: Visit, Path(id): Path<InvoiceId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
     let left = found.left();
@@ -129,6 +153,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<InvoiceId>) -> Answer 
         client: found.kept.client_id,
         event: found.kept.event_id,
         ink: ink(&document, visit.studio.formats),
+        sheet: sheet(&document, visit.studio.formats),
         document,
         account: ledger.invoices.into_iter().find(|account| account.invoice.id == id),
         credits,

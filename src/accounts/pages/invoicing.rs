@@ -5,17 +5,18 @@ use axum::extract::State;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
-use super::opening::{Opened, ink, open, party};
+use super::opening::{Opened, open, party};
 use crate::accounts::document::{Document, Figures, Kind};
 use crate::accounts::drawing_up::{part_of, plain, what_is_left};
 use crate::accounts::issuing::{Around, Subject, issue, once_key};
+use crate::accounts::paper::sheet;
 use crate::accounts::store::invoices::{self, Place};
 use crate::accounts::store::plan;
 use crate::events::Event;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, InvoiceId};
 use crate::ground::money::Money;
-use crate::quotes::pages::Ink;
+use crate::papers::sheet::Sheet;
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
@@ -38,10 +39,9 @@ pub(super) struct Asked {
 struct DraftPage {
     shell: Shell,
     event: Event,
-    document: Document,
+    sheet: Sheet,
     once_key: String,
     part: String,
-    ink: Ink,
 }
 
 /// A document that is not kept yet.
@@ -59,8 +59,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>, Query(asked)
     let drawn = drawn(&mut visit.connection, &opened, &studio, (&asked.part, visit.today)).await?;
     page(&DraftPage {
         shell: visit.shell(Section::Accounts, format!("Next invoice, {}", opened.event.name)),
-        ink: ink(&drawn.document, studio.formats),
-        document: drawn.document,
+        sheet: sheet(&drawn.document, studio.formats),
         once_key: drawn.key,
         part: asked.part,
         event: opened.event,

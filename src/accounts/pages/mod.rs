@@ -38,6 +38,8 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/loan-charges", post(loan_charges::freeze))
         .route("/events/{id}/extras", get(extras::ask).post(extras::freeze))
         .route("/invoices/{id}", get(invoice::show))
+        .route("/invoices/{id}/document.pdf", get(invoice::as_pdf))
+        .route("/invoices/{id}/document.html", get(invoice::as_html))
         .route("/invoices/{id}/ubl", get(invoice::e_invoice))
         .route("/invoices/{id}/credit", get(crediting::ask).post(crediting::freeze))
         .route("/clients/{id}/account", get(client::show).post(client::save))

@@ -18,6 +18,7 @@ pub(in crate::quotes) fn line(piece: Option<i64>, name: &str, count: i64, price:
         discount: Discounted::default(),
         amount: Some(m(price * count)),
         tax: None,
+        picture: None,
     }
 }
 
@@ -30,6 +31,7 @@ pub(in crate::quotes) fn document(lines: Vec<DocumentLine>, delivery: i64) -> Do
             email: String::new(),
             phone: String::new(),
             tax_number: String::new(),
+            logo: None,
         },
         client: Addressee { name: "Ada".into(), address: String::new() },
         event: Occasion {
@@ -58,6 +60,8 @@ pub(in crate::quotes) fn document(lines: Vec<DocumentLine>, delivery: i64) -> Do
         }],
         total: sum + m(delivery),
         instalments: Vec::new(),
+        accept_words: String::new(),
+        closing: String::new(),
     }
 }
 

@@ -24,6 +24,7 @@ impl QuoteForm {
             version: "0".into(),
             inclusive: yes_no(studio.prices_include_tax),
             valid_until: today.plus(HOLDS_DAYS).to_string(),
+            words: studio.greeting.clone(),
             terms: studio.terms.clone(),
             ..QuoteForm::default()
         }

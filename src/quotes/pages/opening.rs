@@ -1,10 +1,12 @@
 //! What every page of a quote begins with: the event, its pieces, its quote, what may be named; and its prices on a day.
 
+use std::collections::{HashMap, HashSet};
+
 use sqlx::SqliteConnection;
 
 use crate::events::{Event, Piece};
 use crate::ground::dates::Day;
-use crate::ground::ids::EventId;
+use crate::ground::ids::{EventId, PictureId, PieceId};
 use crate::quotes::change_note::payment::{AgreedPayment, parts};
 use crate::quotes::change_note::{ChangeNote, change_note};
 use crate::quotes::changes::changes;
@@ -77,6 +79,8 @@ pub(in crate::quotes) struct Drafted {
     pub document: Document,
     /// What it changes of what is agreed, where a version is accepted; empty where it changes nothing.
     pub change: Option<ChangeNote>,
+    /// The pieces' pictures, each at the first piece of its recipe.
+    pub pictures: HashMap<PieceId, PictureId>,
 }
 
 /// Makes the document of an event's quote as the book has it. Without a tax rate there is none.
@@ -97,7 +101,7 @@ pub(in crate::quotes) async fn drafted(
     let client = client.unwrap_or_else(|| nameless(&opened.event));
     let wording = opened.quote.as_ref().map_or_else(
         || Wording {
-            words: String::new(),
+            words: studio.greeting.clone(),
             terms: studio.terms.clone(),
             valid_until: form.valid_until.parse().ok(),
         },
@@ -117,7 +121,8 @@ pub(in crate::quotes) async fn drafted(
     let mut document = document(&priced, &draft, &around);
     let versions = store::versions(connection, opened.event.id).await?;
     let change = changed(&versions, &mut document, instalments, today);
-    Ok(Some(Drafted { priced, document, change }))
+    let pictures = pictures(&priced, &book);
+    Ok(Some(Drafted { priced, document, change, pictures }))
 }
 
 /// What a document changes of what is agreed, if something is. The parts of its payment that have fallen due stay as they
@@ -162,6 +167,22 @@ pub(crate) async fn unsent_change(
         latest.decline.is_none() && changes(&latest.frozen.document, &document).is_empty()
     });
     Ok(Some(change).filter(|change| !change.is_empty() && !sent))
+}
+
+/// A picture stands where its recipe comes first, so that a long quote is not full of the same one.
+fn pictures(priced: &Priced, book: &RecipeBook) -> HashMap<PieceId, PictureId> {
+    let mut shown = HashSet::new();
+    let mut pictures = HashMap::new();
+    for line in &priced.lines {
+        let picture =
+            line.line.recipe.and_then(|id| book.recipes.get(&id)).and_then(|recipe| recipe.picture_id);
+        if let (Some(piece), Some(picture)) = (line.line.piece, picture)
+            && shown.insert(picture)
+        {
+            pictures.insert(piece, picture);
+        }
+    }
+    pictures
 }
 
 /// The client was removed; the event still knows the name.

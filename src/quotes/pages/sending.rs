@@ -5,7 +5,6 @@ use axum::extract::State;
 use serde::Deserialize;
 
 use super::change_note::Paper;
-use super::ink::Ink;
 use super::opening::{Drafted, Opened, drafted, open};
 use crate::events::Event;
 use crate::ground::dates::Day;
@@ -13,7 +12,10 @@ use crate::ground::fingerprint::fingerprint;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, QuoteId, QuoteVersionId};
 use crate::ground::money::Money;
+use crate::papers::layout::face::lacking;
+use crate::papers::sheet::Sheet;
 use crate::quotes::document::{Document, Frozen};
+use crate::quotes::paper::{Called, sheet};
 use crate::quotes::store;
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -29,8 +31,9 @@ use crate::{clients, quotes};
 struct DraftPage {
     shell: Shell,
     event: Event,
-    document: Document,
-    heading: String,
+    sheet: Sheet,
+    /// Whether a piece has a picture.
+    has_pictures: bool,
     number: i64,
     /// What it changes of what is agreed.
     change: Option<Paper>,
@@ -40,7 +43,6 @@ struct DraftPage {
     /// What the studio should know before it is sent.
     notices: Vec<String>,
     sent_to: String,
-    ink: Ink,
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
@@ -52,17 +54,20 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let client = clients::store::client(&mut visit.connection, opened.event.client_id).await?;
     page(&DraftPage {
         shell: visit.shell(Section::Events, format!("Quote, {}", opened.event.name)),
-        heading: "Quote, not sent yet".into(),
+        sheet: sheet(&drafted.document, not_sent(&opened.event.name, visit.today), studio.formats),
+        has_pictures: !drafted.pictures.is_empty(),
         number,
         once_key: once_key(id, number, &drafted.document),
         obstacles: obstacles(&drafted),
         notices: notices(&drafted, visit.today, studio.formats),
         sent_to: client.map(|client| client.email).unwrap_or_default(),
-        ink: Ink(studio.formats),
         event: opened.event,
         change: drafted.change.map(|note| Paper { note, formats: studio.formats }),
-        document: drafted.document,
     })
+}
+
+fn not_sent(event: &str, today: Day) -> Called {
+    Called { title: format!("Quote, {event}"), heading: "Quote, not sent yet".into(), dated: today }
 }
 
 async fn next_number(connection: &mut sqlx::SqliteConnection, id: EventId) -> Result<i64, sqlx::Error> {
@@ -109,9 +114,16 @@ fn notices(drafted: &Drafted, today: Day, formats: Formats) -> Vec<String> {
     };
     let late = document.valid_until.filter(|until| *until < today);
     let late = late.map(|until| format!("It would hold until {}, which is past.", formats.day(until)));
+    let lacking = lacking(&sheet(document, not_sent("", today), formats).words());
+    let letters = lacking.iter().map(char::to_string).collect::<Vec<_>>().join(" ");
+    let boxes = (!lacking.is_empty()).then(|| {
+        format!(
+            "The PDF’s letters do not have {letters}: a box stands there instead. The HTML file shows them."
+        )
+    });
     let stale = (document.priced_on < today)
         .then(|| format!("It is priced on {}, not as of today.", formats.day(document.priced_on)));
-    [counts, late, stale].into_iter().flatten().collect()
+    [counts, late, stale, boxes].into_iter().flatten().collect()
 }
 
 /// What is posted to send a version.
@@ -120,6 +132,8 @@ fn notices(drafted: &Drafted, today: Day, formats: Formats) -> Vec<String> {
 pub(super) struct SendForm {
     once_key: String,
     sent_to: String,
+    /// "yes" where pieces shall show how they look.
+    pictures: String,
 }
 
 pub(super) async fn freeze(
@@ -133,7 +147,7 @@ pub(super) async fn freeze(
         return onward_saying(&app, format!("/quote-versions/{version}"), "This version was sent already.");
     }
     let opened = open(&mut tx, &visit.studio, id).await?;
-    let drafted = drafted(&mut tx, &opened, &visit.studio, visit.today).await?.ok_or_else(no_rates)?;
+    let mut drafted = drafted(&mut tx, &opened, &visit.studio, visit.today).await?.ok_or_else(no_rates)?;
     let number = next_number(&mut tx, id).await?;
     if form.once_key != once_key(id, number, &drafted.document) {
         return Err(Trouble::Conflict(
@@ -144,6 +158,9 @@ pub(super) async fn freeze(
     if let Some(obstacle) = obstacles(&drafted).into_iter().next() {
         return Err(Trouble::Conflict(format!("Nothing was sent. {obstacle}")));
     }
+    if form.pictures == "yes" {
+        drafted.document.illustrate(&drafted.pictures);
+    }
     let sent_to = sent_to(&form.sent_to, visit.studio.formats)?;
     let quote = begun(&mut tx, &visit, &opened).await?;
     let note = drafted.change.as_ref().map(|note| note.number);
@@ -153,7 +170,7 @@ pub(super) async fn freeze(
         Some(note) => (format!("Change note {note}"), format!("/quote-versions/{version}/change-note")),
         None => (format!("Version {number}"), format!("/quote-versions/{version}")),
     };
-    let saying = format!("{what} is kept as it stands here. Print it or save it as a PDF to send it.");
+    let saying = format!("{what} is kept as it stands here. Send it as a PDF or as an HTML file, or print it.");
     onward_saying(&app, path, saying)
 }
 

@@ -3,13 +3,16 @@
 use askama::Template;
 
 use super::ink::Ink;
+use super::paper::called;
 use crate::events;
 use crate::events::Event;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::QuoteVersionId;
+use crate::papers::sheet::Sheet;
 use crate::quotes::changes::changes;
 use crate::quotes::document::Document;
+use crate::quotes::paper::sheet;
 use crate::quotes::pricing::Margin;
 use crate::quotes::{Version, agreed, standing_acceptance, store, words};
 use crate::studio::visit::{Section, Shell, Visit};
@@ -131,13 +134,11 @@ struct VersionPage {
     shell: Shell,
     event: Event,
     id: QuoteVersionId,
-    document: Document,
-    heading: String,
+    sheet: Sheet,
     standing: (&'static str, String),
     accepted: bool,
     /// Its number among the change notes.
     note: Option<i64>,
-    ink: Ink,
 }
 
 pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
@@ -147,18 +148,15 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> An
     page(&VersionPage {
         shell: visit.shell(Section::Events, format!("Quote {}, {}", version.number, found.event.name)),
         id,
-        document: version.frozen.document.clone(),
-        heading: format!("Quote, version {}, {}", version.number, f.day(version.sent_on)),
+        sheet: sheet(&version.frozen.document, called(version, f), f),
         standing: standing(&found.versions, found.place, f, visit.today),
         accepted: version.acceptance.is_some(),
         note: version.frozen.change.as_ref().map(|note| note.number),
-        ink: in_currency_of(&version.frozen.document, f),
         event: found.event,
     })
 }
 
 /// A document's amounts are written in the currency it was made in.
 pub(super) fn in_currency_of(document: &Document, formats: Formats) -> Ink {
-    let currency = iso_currency::Currency::from_code(&document.currency).unwrap_or(formats.currency);
-    Ink(Formats { currency, ..formats })
+    Ink(formats.in_currency(&document.currency))
 }

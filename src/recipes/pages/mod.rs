@@ -22,6 +22,7 @@ use super::{Category, Recipe, RecipeBook, store};
 use crate::ground::choice::Choice;
 use crate::ground::ids::{MaterialId, PictureId, RecipeId};
 use crate::ground::money::Money;
+use crate::papers::pages::MOST_READ;
 use crate::price_list::UnitCost;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
@@ -44,10 +45,7 @@ pub fn routes() -> Router<App> {
         .route("/recipes/{id}/copies", post(sheet::copy))
         .route("/recipes/{id}/removal", post(remove))
         .route("/recipes/{id}/restoration", post(restore))
-        .route(
-            "/recipes/{id}/picture",
-            post(pictures::upload).layer(DefaultBodyLimit::max(pictures::MOST_READ)),
-        )
+        .route("/recipes/{id}/picture", post(pictures::upload).layer(DefaultBodyLimit::max(MOST_READ)))
         .route("/recipes/{id}/picture/removal", post(pictures::remove))
         .route("/recipes/{id}/picture/{picture}", post(pictures::set))
         .route("/pictures/{id}/{size}", get(pictures::serve))

@@ -1,25 +1,22 @@
 //! A recipe's picture: uploading, serving, taking away.
 
 use axum::extract::State;
-use axum::extract::multipart::{Multipart, MultipartError};
+use axum::extract::multipart::Multipart;
 use axum::http::header;
 use axum::response::IntoResponse;
 
 use super::super::forms::USUAL_BATCH;
-use super::super::picture::{self, MOST_BYTES, Picture, PictureError};
 use super::super::store;
 use super::sheet::SheetPage;
 use crate::ground::ids::{PictureId, RecipeId};
+use crate::papers::pages::uploaded;
+use crate::papers::picture::read;
 use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble, refused};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::FieldErrors;
 use crate::web::path::Path;
 use crate::web::state::App;
-
-/// So many bytes of an upload are read, though fewer are taken: a browser shows our sentence only
-/// once it has sent its file.
-pub(super) const MOST_READ: usize = 100_000_000;
 
 pub(super) async fn upload(
     State(app): State<App>,
@@ -28,7 +25,7 @@ pub(super) async fn upload(
     multipart: Multipart,
 ) -> Answer {
     let (recipe, _) = store::recipe(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("recipe"))?;
-    let picture = match made(multipart).await? {
+    let picture = match uploaded(multipart, "picture", read).await? {
         Ok(picture) => picture,
         Err(error) => {
             let errors = FieldErrors::one("picture", error.to_string());
@@ -48,35 +45,6 @@ pub(super) async fn upload(
         ),
         None => onward_saying(&app, format!("/recipes/{id}"), "The picture is kept."),
     }
-}
-
-/// Decoding takes a moment of hard work, so it is done beside the threads that answer pages.
-async fn made(multipart: Multipart) -> Result<Result<Picture, PictureError>, Trouble> {
-    let file = match uploaded(multipart).await {
-        Ok(Some(file)) => file,
-        Ok(None) => return Ok(Err(PictureError::Empty)),
-        Err(error) => {
-            let too_large = error.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE;
-            return Ok(Err(if too_large { PictureError::TooLarge } else { PictureError::Broken }));
-        }
-    };
-    Ok(tokio::task::spawn_blocking(move || picture::read(&file)).await?)
-}
-
-/// The file in the form; of one that is too large only so much that it is seen to be.
-async fn uploaded(mut multipart: Multipart) -> Result<Option<Vec<u8>>, MultipartError> {
-    while let Some(mut field) = multipart.next_field().await? {
-        if field.name() != Some("picture") {
-            continue;
-        }
-        let mut file = Vec::new();
-        while let Some(chunk) = field.chunk().await? {
-            let room = (MOST_BYTES + 1).saturating_sub(file.len());
-            file.extend_from_slice(&chunk[..chunk.len().min(room)]);
-        }
-        return Ok(Some(file));
-    }
-    Ok(None)
 }
 
 pub(super) async fn remove(State(app): State<App>, Path(id): Path<RecipeId>) -> Answer {

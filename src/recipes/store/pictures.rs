@@ -2,8 +2,8 @@
 
 use sqlx::SqliteConnection;
 
-use super::super::picture::Picture;
-use crate::ground::ids::PictureId;
+use crate::ground::ids::{PictureId, json_list};
+use crate::papers::picture::Picture;
 
 /// Stores a picture.
 pub async fn add(connection: &mut SqliteConnection, picture: &Picture) -> Result<PictureId, sqlx::Error> {
@@ -32,6 +32,21 @@ pub async fn picture(
     )
     .fetch_optional(connection)
     .await
+}
+
+/// The small ones of these pictures.
+pub async fn small(
+    connection: &mut SqliteConnection,
+    ids: &[PictureId],
+) -> Result<Vec<(PictureId, Vec<u8>)>, sqlx::Error> {
+    let ids = json_list(ids);
+    let rows = sqlx::query!(
+        r#"SELECT id AS "id: PictureId", small FROM picture WHERE id IN (SELECT value FROM json_each(?))"#,
+        ids
+    )
+    .fetch_all(connection)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.id, row.small)).collect())
 }
 
 /// Whether there is such a picture.

@@ -1,5 +1,5 @@
-//! A recipe's picture: what was uploaded is decoded within bounds and encoded anew, whole and small, so that nothing of
-//! the upload itself (its metadata, its tricks) is ever served. Bytes in, bytes out. May import: nothing of the house.
+//! A recipe's picture or the studio's sign: what was uploaded is decoded within bounds and encoded anew, so that nothing
+//! of the upload itself (its metadata, its tricks) is ever served. Bytes in, bytes out. May import: nothing of the house.
 
 use std::io::Cursor;
 
@@ -20,6 +20,8 @@ const MOST_MEMORY: u64 = 400_000_000;
 const FULL: u32 = 1_600;
 /// The longest side of the small one.
 const SMALL: u32 = 320;
+/// The longest side of a sign: 50 mm at 400 dots an inch.
+const SIGN: u32 = 800;
 const JPEG_QUALITY: u8 = 85;
 
 /// A picture as it is stored and served: two JPEGs.
@@ -33,6 +35,18 @@ pub struct Picture {
     pub full: Vec<u8>,
     /// At most 320 pixels a side.
     pub small: Vec<u8>,
+}
+
+/// The studio's sign as it is stored and served: a PNG of at most 800 pixels a side, on white paper, since its lines
+/// must stay sharp.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sign {
+    /// Its width.
+    pub width: i64,
+    /// Its height.
+    pub height: i64,
+    /// The PNG.
+    pub image: Vec<u8>,
 }
 
 /// Why a file is not taken, in a sentence for whoever chose it.
@@ -73,6 +87,17 @@ pub fn read(file: &[u8]) -> Result<Picture, PictureError> {
         full: jpeg(&full)?,
         small: jpeg(&small)?,
     })
+}
+
+/// Reads an uploaded file and makes a sign of it.
+///
+/// # Errors
+/// As for a picture.
+pub fn read_sign(file: &[u8]) -> Result<Sign, PictureError> {
+    let sign = shrunk(&decoded(file)?, SIGN);
+    let mut image = Cursor::new(Vec::new());
+    sign.write_to(&mut image, ImageFormat::Png).map_err(refusal)?;
+    Ok(Sign { width: sign.width().into(), height: sign.height().into(), image: image.into_inner() })
 }
 
 fn decoded(file: &[u8]) -> Result<DynamicImage, PictureError> {
@@ -165,6 +190,15 @@ mod tests {
         assert_eq!((size(&picture.full), size(&picture.small)), ((1_600, 800), (320, 160)));
         let little = read(&png(20, 10, Rgba([0, 0, 0, 255]))).unwrap();
         assert_eq!((size(&little.full), size(&little.small)), ((20, 10), (20, 10)));
+    }
+
+    #[test]
+    fn a_sign_stays_sharp() {
+        let sign = read_sign(&png(1_600, 400, Rgba([20, 20, 20, 255]))).unwrap();
+        assert_eq!((sign.width, sign.height), (800, 200));
+        assert_eq!(image::guess_format(&sign.image).unwrap(), ImageFormat::Png);
+        assert_eq!(image::load_from_memory(&sign.image).unwrap().to_rgb8().get_pixel(5, 5).0, [20; 3]);
+        assert_eq!(read_sign(b"<svg/>"), Err(PictureError::NotAPicture));
     }
 
     #[test]
