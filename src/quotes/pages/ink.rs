@@ -25,6 +25,10 @@ impl Ink {
         self.0.day(*day)
     }
 
+    pub(crate) fn weekday(&self, day: &Day) -> String {
+        self.0.weekday(*day)
+    }
+
     pub(crate) fn share(&self, share: &Share) -> String {
         self.0.share(*share)
     }

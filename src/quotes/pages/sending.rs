@@ -170,7 +170,8 @@ pub(super) async fn freeze(
         Some(note) => (format!("Change note {note}"), format!("/quote-versions/{version}/change-note")),
         None => (format!("Version {number}"), format!("/quote-versions/{version}")),
     };
-    let saying = format!("{what} is kept as it stands here. Send it as a PDF or as an HTML file, or print it.");
+    let saying =
+        format!("{what} is kept as it stands here. Send it as a PDF or as an HTML file, or print it.");
     onward_saying(&app, path, saying)
 }
 
