@@ -35,7 +35,7 @@ pub(crate) async fn run(args: ServeArgs) -> anyhow::Result<()> {
 /// Sees to the backups from the start on, and again every ten minutes, so that each day has its own soon after it begins.
 async fn back_up_daily(book: Book) {
     loop {
-        if let Err(error) = see_to(&book, Clock::Machine).await {
+        if let Err(error) = see_to(&book, Clock::Machine.now()).await {
             tracing::warn!("No backup was made: {error}");
         }
         tokio::time::sleep(Duration::from_mins(10)).await;

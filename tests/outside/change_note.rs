@@ -32,6 +32,7 @@ fn line((place, line): (usize, &Value)) -> DocumentLine {
         discount: Discounted::default(),
         amount: Some(minor(&line["net"])),
         tax: None,
+        picture: None,
     }
 }
 
@@ -57,6 +58,7 @@ fn printed(invoice: &Value) -> Document {
             email: String::new(),
             phone: String::new(),
             tax_number: String::new(),
+            logo: None,
         },
         client: Addressee { name: String::new(), address: String::new() },
         event: Occasion {
@@ -69,6 +71,8 @@ fn printed(invoice: &Value) -> Document {
         valid_until: None,
         words: String::new(),
         terms: String::new(),
+        accept_words: String::new(),
+        closing: String::new(),
         currency: "EUR".into(),
         inclusive: false,
         places: vec![PlaceLines {

@@ -7,8 +7,8 @@ pub mod store;
 
 use std::path::Path;
 
-use crate::clock::Clock;
 use crate::db::{Book, BookError, backups};
+use crate::ground::dates::{Day, Moment};
 
 /// Where a second copy of each day's backup goes; an empty folder is none.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,14 +23,14 @@ pub struct Place {
 ///
 /// # Errors
 /// Where a copy cannot be made, checked or named; where the second place is not there. The book is not touched.
-pub async fn see_to(book: &Book, clock: Clock) -> Result<(), BookError> {
+pub async fn see_to(book: &Book, now: Moment) -> Result<(), BookError> {
     let reading =
         |error| BookError::Unusable { path: book.path().to_owned(), source: anyhow::Error::from(error) };
     let mut connection = book.read().await.map_err(reading)?;
     let zone = super::store::studio(&mut connection).await.map_err(reading)?.zone;
     let place = store::place(&mut connection).await.map_err(reading)?;
     drop(connection);
-    let today = clock.today(&zone);
+    let today = Day(now.0.to_zoned_datetime(zone).date());
     if backups::daily(book, today).await? {
         tracing::info!("The backup of {today} is made and whole.");
     }
