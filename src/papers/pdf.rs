@@ -212,6 +212,8 @@ impl Writer {
 fn kind(branch: &Branch) -> TagKind {
     match &branch.role {
         Role::Section => Tag::Section.into(),
+        // A heading without words is none to whoever listens to the paper.
+        Role::Heading(_, words) if words.trim().is_empty() => Tag::P.into(),
         Role::Heading(rank, words) => {
             Tag::Hn(NonZeroU16::new(*rank).unwrap_or(NonZeroU16::MIN), Some(words.clone())).into()
         }
