@@ -290,7 +290,7 @@ async fn fit(visit: &mut Visit, outlook: &Outlook) -> Result<Option<(WeekFit, We
         return Ok(None);
     }
     let studio = std::sync::Arc::clone(&visit.studio);
-    let days = (event.day, visit.today);
+    let days = (event.day, visit.now);
     let with = bench_plan::store::week_fit(&mut visit.connection, &studio, days, None).await?;
     let without = bench_plan::store::week_fit(&mut visit.connection, &studio, days, Some(event.id)).await?;
     Ok(with.zip(without))

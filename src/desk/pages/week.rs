@@ -144,7 +144,7 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     };
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
-    let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, today));
+    let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, visit.now));
     let fit = bench_plan::store::week_fit(&mut visit.connection, &studio, span, None).await?;
     let fit = fit.filter(|fit| fit.work > 0);
     let first_steps = first_steps(&begun);

@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::overfull::{Tight, tight};
 use super::pins::{Lot, pinned, settle};
 use super::plan::words;
+use super::shifts::{Exception, Otherwise, Shifts, hours_words};
 use super::solve::{Posed, Solved};
 use super::spells::CrewJob;
 use super::tasks::{MINUTE, Task, Work, tasks_of};
@@ -21,6 +22,13 @@ use crate::stem_order::windows::still_keeps;
 const MOST_TRIED: usize = 4;
 /// More tasks than this are not named.
 const MOST_NAMED: usize = 4;
+
+/// No more people than this are proposed for a day.
+const MOST_PEOPLE: i64 = 3;
+/// And for no more half hours.
+const MOST_HALF_HOURS: i64 = 16;
+/// In minutes.
+const HALF_HOUR: i64 = 30;
 
 /// What does not fit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -235,35 +243,45 @@ impl Told<'_> {
         told.collect()
     }
 
-    /// Overtime of the same week with other windows.
-    fn tried(&self, tasks: &[Task], lots: &[Lot]) -> i64 {
-        let posed = Posed::new(tasks, lots, &self.inputs.bench.shifts, self.jobs);
+    /// Overtime of the same week with other shifts or other windows.
+    fn tried(&self, shifts: &Shifts, tasks: &[Task], lots: &[Lot]) -> i64 {
+        let posed = Posed::new(tasks, lots, shifts, self.jobs);
         let crew = posed.crew_over();
         super::spread::least_overtime(&posed.spells.spells, &posed.loads()) + crew
     }
 
     fn mends(&self, set: &Tight, tasks: &[usize], days: &BTreeMap<Day, String>) -> Vec<Mend> {
         let now = self.solved.least();
-        let mut mends: Vec<Mend> = self.a_person_more(set, days).into_iter().collect();
+        let mut mends: Vec<Mend> = self.people_more(set, days, now).into_iter().collect();
         mends.extend(self.arriving_earlier(tasks, now));
         mends.extend(self.up_to_loading(tasks, now));
         mends
     }
 
-    /// On which of the days another pair of hands for so long mends it.
-    fn a_person_more(&self, set: &Tight, days: &BTreeMap<Day, String>) -> Option<Mend> {
-        let (spells, loads) = (&self.solved.posed.spells, self.solved.posed.loads());
-        let now = self.solved.spread.total_overtime();
-        let mends = |at: &&usize| {
-            let mut helped = spells.spells.clone();
-            helped[**at].room += set.over();
-            now - super::spread::least_overtime(&helped, &loads) >= set.over()
+    /// The fewest people and half hours more on one of the days that mend it: as they would be typed into the shifts, so spread
+    /// over the hours of the day.
+    fn people_more(&self, set: &Tight, days: &BTreeMap<Day, String>, now: i64) -> Option<Mend> {
+        let goal = now - set.over();
+        let on = |people: i64| {
+            days.keys().filter_map(move |day| Some((self.half_hours((people, *day), goal)?, *day)))
         };
-        let mended: BTreeSet<Day> =
-            set.spells.iter().filter(mends).map(|at| spells.day(spells.spells[*at].day)).collect();
-        let names: Vec<&str> = mended.iter().filter_map(|day| Some(days.get(day)?.as_str())).collect();
-        let told = || format!("A person more for {} on {} mends it.", words(set.over()), names.join(" or "));
-        (!names.is_empty()).then(|| Mend::new(Way::Shifts, told()))
+        let (people, (half_hours, day)) =
+            (1..=MOST_PEOPLE).find_map(|people| Some((people, on(people).min()?)))?;
+        let who = if people == 1 { "One person".to_owned() } else { format!("{people} people") };
+        let (hours, day) = (hours_words(half_hours * HALF_HOUR), self.formats.weekday(day));
+        Some(Mend::new(Way::Shifts, format!("{who} more for {hours} on {day} mends it.")))
+    }
+
+    /// For how many half hours so many people more on a day bring the overtime down to a goal; none if a whole day does not.
+    fn half_hours(&self, (people, day): (i64, Day), goal: i64) -> Option<i64> {
+        let mends = |half_hours: &i64| {
+            let mut shifts = self.inputs.bench.shifts.clone();
+            let minutes = half_hours * HALF_HOUR;
+            let more = Exception { day, kind: Otherwise::More, people, minutes, note: String::new() };
+            shifts.exceptions.push(more);
+            self.tried(&shifts, &self.work.tasks, self.lots) <= goal
+        };
+        mends(&MOST_HALF_HOURS).then(|| (1..=MOST_HALF_HOURS).find(mends)).flatten()
     }
 
     /// Flowers that would have to arrive a day earlier.
@@ -286,7 +304,7 @@ impl Told<'_> {
     fn earlier(&self, id: MaterialId, now: i64) -> Option<Mend> {
         let work = tasks_of(self.inputs, self.a_day_earlier(id)?).ok()?;
         let lots = pinned(&work.tasks, &self.inputs.bench.pins, self.formats).lots;
-        let saved = now - self.tried(&work.tasks, &lots);
+        let saved = now - self.tried(&self.inputs.bench.shifts, &work.tasks, &lots);
         let name = &self.inputs.weekend.material(id)?.name;
         let told = || format!("{name} a day earlier saves {}.", words(saved));
         (saved >= MINUTE).then(|| Mend::new(Way::StemOrder, told()))
@@ -316,7 +334,7 @@ impl Told<'_> {
         };
         let mut lots: Vec<Lot> = self.lots.iter().map(later).collect();
         settle(&self.work.tasks, &mut lots);
-        let saved = now - self.tried(&self.work.tasks, &lots);
+        let saved = now - self.tried(&self.inputs.bench.shifts, &self.work.tasks, &lots);
         let told = || {
             format!(
                 "Finishing on the event's own morning, before loading, saves {}: pin pieces to that day.",

@@ -1,6 +1,5 @@
 //! Whether a week can be done, before it is sold: hours needed against hours of the shifts, and the least overtime of any plan.
-//! Flowers are taken to arrive on their latest safe day, since nothing is ordered yet; windows, crews and shifts are the bench
-//! plan's.
+//! Deliveries, windows, crews and shifts are those of the bench plan's page; pins are left out, since any plan may do without.
 //!
 //! May import: this room's calculations, this stage's plan.
 

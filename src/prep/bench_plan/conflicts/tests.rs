@@ -1,6 +1,6 @@
 use std::collections::{BTreeMap, HashMap};
 
-use super::super::shifts::{BEGINS, Shifts, WeekdayShift};
+use super::super::shifts::{BEGINS, Exception, Otherwise, Shifts, WeekdayShift};
 use super::super::{BenchInputs, plan};
 use super::*;
 use crate::events::{Event, Piece};
@@ -103,4 +103,20 @@ fn holding_life_is_not_mended_by_an_earlier_delivery() {
     let told = mends(&inputs(2, false));
     assert!(told.iter().any(|mend| mend.starts_with("Make it at the venue")), "{told:?}");
     assert!(!told.iter().any(|mend| mend.contains("delivered earlier")), "{told:?}");
+}
+
+#[test]
+fn people_more_mend_it_as_they_are_typed() {
+    let mut short = inputs(72, false);
+    let told = mends(&short);
+    let mend = told.iter().find(|mend| mend.contains(" more for ") && mend.ends_with("mends it.")).unwrap();
+    // Typed into the shifts as it is said, no day is too full any more.
+    let people = if mend.starts_with("One") { 1 } else { mend[..1].parse().unwrap() };
+    let words = mend.split(" more for ").nth(1).unwrap().split(" on ").next().unwrap();
+    let hours: i64 = words.split(" h").next().unwrap().parse().unwrap();
+    let minutes = hours * 60 + if words.ends_with("30 min") { 30 } else { 0 };
+    let day = "2026-05-15".parse().unwrap();
+    let more = Exception { day, kind: Otherwise::More, people, minutes, note: String::new() };
+    short.bench.shifts.exceptions.push(more);
+    assert!(!mends(&short).iter().any(|mend| mend.contains("2026") && mend.ends_with("mends it.")), "{mend}");
 }

@@ -6,19 +6,17 @@ use std::time::Duration;
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 
-use super::{inputs, pinned_events, shifts};
-use crate::events::{self, Event};
+use super::{pinned_events, shifts};
+use crate::events::Event;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::EventId;
 use crate::prep::bench_plan::plan;
 use crate::prep::bench_plan::week_fit::{WeekFit, week_fit as fit};
-use crate::prep::freshness::lives::Climate;
 use crate::prep::plan::PrepInputs;
-use crate::prep::store::{events_of_week, load_within, packs};
-use crate::price_list;
+use crate::prep::store::{events_of_week, load_within};
 use crate::stem_order::placing;
+use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::{OrderError, local};
-use crate::stem_order::store::{LoadError, load_weekend};
 use crate::studio::Studio;
 
 /// Weeks for which something was ordered are planned so many days back and ahead.
@@ -28,21 +26,21 @@ const OPEN_DAYS: i64 = 7;
 /// How long a week's order may be planned for a page that only names its days.
 const PLAN_BUDGET: Duration = Duration::from_millis(500);
 
-/// How a week fits its shifts, with all its events or without one of them; none where nobody has said who works when, or
-/// where recipes make no sense. No order is planned for it: flowers are taken to come on their latest safe day.
+/// How a week fits its shifts, with all its events or without one of them, as its own page has it; none where nobody has said
+/// who works when, or where recipes make no sense.
 pub async fn week_fit(
     connection: &mut SqliteConnection,
     studio: &Studio,
-    (day, today): (Day, Day),
+    (day, now): (Day, Moment),
     without: Option<EventId>,
-) -> Result<Option<WeekFit>, LoadError> {
+) -> Result<Option<WeekFit>, OrderError> {
     if !shifts(connection).await?.are_known() {
         return Ok(None);
     }
     let monday = day.monday();
     let mut ids = events_of_week(connection, monday).await?;
     ids.retain(|id| Some(*id) != without);
-    let inputs = without_order(connection, studio, &ids, today).await?;
+    let inputs = as_its_page(connection, studio, (&ids, now)).await?;
     Ok(inputs.and_then(|inputs| fit(&inputs, monday).ok()))
 }
 
@@ -94,28 +92,4 @@ async fn as_its_page(
         Err(OrderError::Load(LoadError::Weekend(_))) => Ok(None),
         loaded => Ok(Some(loaded?)),
     }
-}
-
-/// What a week is planned from without an order; none where recipes make no sense.
-async fn without_order(
-    connection: &mut SqliteConnection,
-    studio: &Studio,
-    ids: &[EventId],
-    today: Day,
-) -> Result<Option<PrepInputs>, LoadError> {
-    let weekend = match load_weekend(connection, studio, ids).await {
-        Err(LoadError::Weekend(_)) => return Ok(None),
-        loaded => loaded?,
-    };
-    let fresh = weekend.book.materials.values().filter(|material| material.is_fresh());
-    let fresh: Vec<_> = fresh.map(|material: &price_list::Material| material.id).collect();
-    Ok(Some(PrepInputs {
-        pieces: events::store::pieces(connection, ids).await?,
-        packs: packs(connection, &fresh, today).await?,
-        bench: inputs(connection, ids).await?,
-        plan: None,
-        undecided: false,
-        climate: Climate::default(),
-        weekend,
-    }))
 }
