@@ -243,3 +243,43 @@ async fn what_was_sent_and_accepted_decides_how_far_an_event_is() {
         .says_not("They went elsewhere");
     studio.get("/").await.says("Order by Wed 13 May 2026, 11:00").says("To the stem order");
 }
+
+#[tokio::test]
+async fn a_week_without_events_left_leads_on_to_the_next_with_some() {
+    let studio = TestStudio::new().await;
+    studio.get("/").await.says_not("No event is left this week");
+    write(&studio, MARKET).await;
+    event(&studio).await;
+    studio
+        .get("/")
+        .await
+        .says("No event is left this week: on to the week of Mon 11 May 2026, 1 event")
+        .says("href=\"/?week=2026-05-11\"")
+        .says("datetime=\"2026-05-16T18:00\"");
+    studio.get("/?week=2026-05-11").await.says_not("No event is left");
+    write(&studio, "UPDATE event SET day = '2026-05-04'").await;
+    studio.get("/").await.says_not("No event is left");
+}
+
+#[tokio::test]
+async fn an_event_lists_what_is_to_be_settled_in_one_list_and_what_is_left_after_it() {
+    let studio = TestStudio::new().await;
+    write(&studio, MARKET).await;
+    let path = event(&studio).await;
+    studio.get(&path).await.says_not("To settle");
+    pieces(&studio, &path, "Mossy ring", "per_table").await;
+    let page = studio.get(&path).await.text();
+    assert_eq!(page.matches("class=\"conflict").count(), 1, "{page}");
+    assert!(page.contains("To settle") && page.contains("No delivery in time"), "{page}");
+    write(&studio, "UPDATE event SET day = '2026-05-03'").await;
+    studio
+        .get(&path)
+        .await
+        .says("crates, cans and tools are not counted back yet")
+        .says("href=\"/events/1/strike\"")
+        .says_not("what was lent is not counted");
+    let page = studio.get("/events/1/strike").await;
+    page.says("All done: close it");
+    write(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'closed'").await;
+    studio.get(&path).await.says_not("not counted back");
+}

@@ -216,3 +216,30 @@ async fn the_demo_s_weekend_is_two_candlesticks_short() {
     studio.get("/events/1/loans").await.says("Counted back");
     studio.get("/loans").await.says("Hire 2 or buy 2.");
 }
+
+#[tokio::test]
+async fn all_back_takes_what_is_empty_as_back_whole_and_leaves_what_is_typed() {
+    let studio = TestStudio::new().await;
+    two_events(&studio).await;
+    studio.get(LOANS).await.says("name=\"all_back\"");
+    let all = |taken: &'static str| {
+        [
+            ("version", "0"),
+            ("counted_on", "2026-05-18"),
+            ("counted_by", "Ines"),
+            ("charged", "no"),
+            ("note", ""),
+            ("material_id", "3"),
+            ("taken", taken),
+            ("back", ""),
+            ("broken", "1"),
+            ("missing", ""),
+            ("all_back", "yes"),
+        ]
+    };
+    studio.post(&format!("{LOANS}/count"), &all("many")).await.is(StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(owned(&studio).await.0, 16);
+    assert_eq!(studio.post(&format!("{LOANS}/count"), &all("14")).await.onward(), LOANS);
+    assert_eq!(owned(&studio).await.0, 15, "one broke");
+    studio.get(LOANS).await.says("value=\"13\"").says("Counted back Mon 18 May 2026 by Ines");
+}

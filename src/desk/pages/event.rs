@@ -1,5 +1,7 @@
 //! One event: what is next, its pieces, what was said, how it ends.
 
+mod to_settle;
+
 use std::time::Duration;
 
 use askama::Template;
@@ -23,7 +25,7 @@ use crate::prep;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::prep::freshness::lives::lives;
 use crate::pull_list;
-use crate::pull_list::loans::pages::shortfalls_of;
+use crate::pull_list::loans::pages::{shortfalls_of, still_lent};
 use crate::pull_list::run_sheet::{self, HandOver, VanReturn};
 use crate::quotes;
 use crate::quotes::change_note::ChangeNote;
@@ -67,6 +69,8 @@ struct EventPage {
     money: EventMoney,
     /// What wants doing for it, the worst first.
     reminders: Vec<Row>,
+    /// What is still lent to it after its day.
+    still_lent: Vec<String>,
     /// Whether its week can be done, before it is sold: with it and without it.
     fit: Option<(WeekFit, WeekFit)>,
     /// What its quote changes of what is agreed, if that is not sent yet.
@@ -181,10 +185,6 @@ impl EventPage {
         })
     }
 
-    fn unserved(&self) -> String {
-        self.outlook.orders.unserved.join(", ")
-    }
-
     /// When crates and tools were counted, and what is still out.
     fn returned_words(&self) -> Option<(String, String)> {
         let returned = self.returned.as_ref()?;
@@ -214,6 +214,9 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let shell = visit.shell(Section::Events, event.name.clone());
     let now = local_now(&visit);
     let short = shortfalls_of(&mut visit.connection, &event, &visit.studio.formats).await?;
+    let over = event.is_open() && event.day < visit.today;
+    let still_lent =
+        if over { still_lent(&mut visit.connection, &event, &visit.studio.formats).await? } else { None };
     let handed = run_sheet::store::hand_overs(&mut visit.connection, &[id]).await?.into_iter().next();
     let returned = run_sheet::store::returns(&mut visit.connection, &[id]).await?.remove(&id);
     let desk = Desk { studio: &visit.studio, now, moment: visit.now };
@@ -248,6 +251,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         fading,
         money,
         reminders,
+        still_lent: still_lent.into_iter().collect(),
         fit,
         changed,
     })

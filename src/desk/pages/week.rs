@@ -14,6 +14,7 @@ use crate::desk::reminders::pages::{Row, rows};
 use crate::desk::store::{self, Begun};
 use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
+use crate::ground::formats::Formats;
 use crate::ground::ids::PlacedOrderId;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::stem_order::receiving::shortage::Trouble as Lacking;
@@ -43,6 +44,8 @@ struct WeekPage {
     shell: Shell,
     monday: Day,
     days: Vec<DayCell>,
+    /// The next week with events, where the rest of the present one has none.
+    later: Option<LaterWeek>,
     /// What a new studio does first; none once it has begun a quote.
     first_steps: Vec<FirstStep>,
     /// Events with their next step, the most pressing first; in the present week only.
@@ -53,6 +56,14 @@ struct WeekPage {
     reminders: Vec<Row>,
     /// How the week's work fits its shifts.
     fit: Option<WeekFit>,
+}
+
+/// A week further on.
+struct LaterWeek {
+    monday: Day,
+    /// `the week of Mon 11 May 2026, 2 events`
+    words: String,
+    days: Vec<DayCell>,
 }
 
 /// One day of the strip.
@@ -142,13 +153,28 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     } else {
         Vec::new()
     };
+    let later = if present { later_week(&outlooks, now, &visit.studio.formats) } else { None };
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
     let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, visit.now));
     let fit = bench_plan::store::week_fit(&mut visit.connection, &studio, span, None).await?;
     let fit = fit.filter(|fit| fit.work > 0);
     let first_steps = first_steps(&begun);
-    page(&WeekPage { shell, monday, days, first_steps, steps, lacking, reminders, fit })
+    page(&WeekPage { shell, monday, days, later, first_steps, steps, lacking, reminders, fit })
+}
+
+/// The next week in which events are, where none is left in the present one.
+fn later_week(outlooks: &[Outlook], now: Deadline, formats: &Formats) -> Option<LaterWeek> {
+    let next = outlooks.iter().map(|outlook| outlook.event.day).filter(|day| *day >= now.day).min()?;
+    let monday = next.monday();
+    if monday == now.day.monday() {
+        return None;
+    }
+    let events = outlooks.iter().filter(|outlook| outlook.event.day.monday() == monday).count();
+    let events = if events == 1 { "1 event".to_owned() } else { format!("{events} events") };
+    let words = format!("the week of {}, {events}", formats.weekday(monday));
+    let days = (0..7).map(|later| day_cell(monday.plus(later), outlooks, now)).collect();
+    Some(LaterWeek { monday, words, days })
 }
 
 fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {

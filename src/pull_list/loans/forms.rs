@@ -72,6 +72,8 @@ pub struct CountForm {
     pub back: Vec<String>,
     pub broken: Vec<String>,
     pub missing: Vec<String>,
+    /// Whether every row in which nothing is typed is back, good.
+    pub all_back: String,
 }
 
 /// One row of the count.
@@ -135,6 +137,7 @@ impl CountForm {
             back: order.iter().map(|id| cell(id, |line| line.back)).collect(),
             broken: order.iter().map(|id| cell(id, |line| line.broken)).collect(),
             missing: order.iter().map(|id| cell(id, |line| line.missing)).collect(),
+            all_back: String::new(),
         }
     }
 
@@ -154,6 +157,29 @@ impl CountForm {
             broken: at(&self.broken),
             missing: at(&self.missing),
         }
+    }
+
+    /// Where all is said to be back: what is neither typed broken nor missing is back, good, in every row without a number
+    /// back.
+    #[must_use]
+    pub fn filled(mut self) -> CountForm {
+        if self.all_back.is_empty() {
+            return self;
+        }
+        let rows = self.rows();
+        self.back.resize(rows.len(), String::new());
+        for (row, back) in rows.iter().zip(&mut self.back) {
+            let number =
+                |cell: &str| if cell.trim().is_empty() { Some(0) } else { cell.trim().parse::<i64>().ok() };
+            let lost = number(&row.broken).zip(number(&row.missing));
+            let left = row.taken.trim().parse::<i64>().ok().zip(lost);
+            let left =
+                left.and_then(|(taken, (broken, missing))| taken.checked_sub(broken)?.checked_sub(missing));
+            if let Some(left) = left.filter(|left| back.trim().is_empty() && *left >= 0) {
+                *back = left.to_string();
+            }
+        }
+        self
     }
 
     /// Whether lost pieces are to be charged.

@@ -194,8 +194,13 @@ impl SheetPage {
         self.shell.formats.length(load_sheet::WALL)
     }
 
-    fn lifting(&self) -> &'static str {
-        Caution::Lifting.sentence()
+    fn caution(&self) -> String {
+        format!(
+            "{} Crates stand on a non-slip liner, wedged or strapped, nothing loose behind the driver; water slops, so top \
+            up at the venue; broken glass wants gloves and a sharps box. The vehicle's papers and local rules decide what \
+            it may carry.",
+            Caution::Lifting.sentence()
+        )
     }
 
     fn names(&self) -> String {

@@ -181,6 +181,7 @@ pub(super) async fn save_count(
     Path(id): Path<EventId>,
     Form(form): Form<CountForm>,
 ) -> Answer {
+    let form = form.filled();
     let mut shown = EventLoansPage::new(&mut visit, id).await?;
     let new = match form.parse(&shown.materials, &visit.studio.formats) {
         Ok(new) => new,

@@ -115,16 +115,13 @@ impl StrikePage {
         }
     }
 
-    fn glass(&self) -> &'static str {
-        "Broken glass: gloves and a sharps box, never bare hands in a crate."
-    }
-
-    fn lifting(&self) -> &'static str {
-        Caution::Lifting.sentence()
-    }
-
-    fn ladder(&self) -> &'static str {
-        Caution::Ladder.sentence()
+    fn caution(&self) -> String {
+        format!(
+            "Flames out and cold before anything is touched. Broken glass: gloves and a sharps box, never bare hands in a \
+            crate. {} {} The venue and local codes decide.",
+            Caution::Lifting.sentence(),
+            Caution::Ladder.sentence()
+        )
     }
 }
 
