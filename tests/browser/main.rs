@@ -10,3 +10,4 @@ mod papers;
 mod refused;
 mod stories;
 mod support;
+mod weekend;

@@ -25,8 +25,7 @@ impl EventPage {
     pub(super) fn to_settle(&self) -> Vec<ToSettle> {
         let now = |row: &&Row| row.reminder.pressing == Pressing::Now;
         let (first, then): (Vec<_>, Vec<_>) = self.reminders.iter().partition(now);
-        let reminded = |found: &ToSettle| then.iter().any(|row| row.reminder.path == found.path);
-        let own = self.troubles().into_iter().filter(|found| found.shape == "late" || !reminded(found));
+        let own = self.troubles().into_iter().filter(|found| !then.iter().any(|row| says(row, found)));
         let first = first.into_iter().map(of_reminder);
         let mut all: Vec<_> = first.chain(own).chain(then.iter().copied().map(of_reminder)).collect();
         all.sort_by_key(|found| match found.shape {
@@ -37,10 +36,17 @@ impl EventPage {
         all
     }
 
-    /// What cannot be made first, then what is not there, what will not last, what does not fit, and what is left after it.
+    /// Before the event, and after it what is left of it.
     fn troubles(&self) -> Vec<ToSettle> {
+        let mut all = if self.is_over() { self.left() } else { self.ahead() };
+        all.retain(|found| !found.cases.is_empty());
+        all
+    }
+
+    /// What cannot be made first, then what is not there, what will not last and what does not fit.
+    fn ahead(&self) -> Vec<ToSettle> {
         let id = self.outlook.event.id;
-        let all = [
+        vec![
             settle(
                 "Short of what was ordered",
                 self.short_stems(),
@@ -66,6 +72,12 @@ impl EventPage {
                 "What would mend it",
             ),
             self.too_full(),
+        ]
+    }
+
+    fn left(&self) -> Vec<ToSettle> {
+        let id = self.outlook.event.id;
+        vec![
             self.left_over(),
             settle(
                 "Still out",
@@ -74,9 +86,7 @@ impl EventPage {
                 "Loans of this event",
             ),
             settle("Still to be paid", self.to_be_paid(), format!("/events/{id}/account"), "Account"),
-        ];
-        let settled = |found: &ToSettle| !found.cases.is_empty();
-        all.into_iter().filter(settled).collect()
+        ]
     }
 
     fn short_stems(&self) -> Vec<String> {
@@ -94,7 +104,7 @@ impl EventPage {
     fn left_over(&self) -> ToSettle {
         let event = &self.outlook.event;
         let words = match &self.returned {
-            _ if !self.is_over() => None,
+            None if event.ended.is_some() => None,
             None => Some("crates, cans and tools are not counted back yet".to_owned()),
             Some(returned) => Some(returned.still_out()).filter(|out| !out.is_empty()),
         };
@@ -103,8 +113,7 @@ impl EventPage {
     }
 
     fn to_be_paid(&self) -> Vec<String> {
-        let asked = self.is_over() && !self.money.due.is_zero();
-        asked.then(|| self.shell.formats.money(self.money.due)).into_iter().collect()
+        (!self.money.due.is_zero()).then(|| self.shell.formats.money(self.money.due)).into_iter().collect()
     }
 
     fn is_over(&self) -> bool {
@@ -115,6 +124,16 @@ impl EventPage {
 fn settle(word: &'static str, cases: Vec<String>, path: String, link: &'static str) -> ToSettle {
     let left = matches!(word, "Still out" | "Still to be paid");
     ToSettle { word, shape: if left { "part" } else { "late" }, cases, path, link }
+}
+
+/// Whether a reminder says what was found: loans that are to be counted, an invoice that is to be paid.
+fn says(row: &Row, found: &ToSettle) -> bool {
+    let path = &row.reminder.path;
+    match found.word {
+        "Still out" => *path == found.path,
+        "Still to be paid" => path.starts_with("/invoices/"),
+        _ => false,
+    }
 }
 
 fn of_reminder(row: &Row) -> ToSettle {

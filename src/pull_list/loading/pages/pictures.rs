@@ -9,7 +9,7 @@ use super::super::{CrateKind, Van};
 const TONES: [usize; 6] = [5, 4, 6, 3, 2, 1];
 
 /// Text in a picture is at most this share of its longer side.
-const TEXT: i64 = 14;
+const TEXT: i64 = 8;
 
 /// A crate from above.
 pub(super) struct CratePicture {
@@ -68,7 +68,7 @@ pub(super) fn of_crate(kind: &CrateKind, lots: &[Lot], packed: &PackedCrate) -> 
                 r,
                 tone: TONES[(label - 1) % TONES.len()],
                 label,
-                size: r.min(length / TEXT).max(1),
+                size: (r * 5 / 4).min(length / TEXT).max(1),
             });
         }
     }
@@ -93,7 +93,10 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
             depth,
             breadth,
             tone: TONES[drop % TONES.len()],
-            size: (length / TEXT / 2).min(breadth / 2).min(depth * 5 / (letters.saturating_mul(3))).max(1),
+            size: (length / TEXT * 2 / 5)
+                .min(breadth / 2)
+                .min(depth * 5 / (letters.saturating_mul(3)))
+                .max(1),
             label,
         }
     };

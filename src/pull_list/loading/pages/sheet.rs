@@ -121,15 +121,20 @@ impl SheetPage {
         self.sheet.drops.iter().flat_map(|drop| &drop.open_counts).collect()
     }
 
-    /// What is not a piece, by drop, each with where it is packed: `in K1`.
-    fn aboard(&self) -> Vec<(&Drop, Vec<(&PullLine, String)>)> {
-        let drops = self.sheet.drops.iter().filter(|drop| !drop.aboard.is_empty());
-        drops
-            .map(|drop| {
-                let lines = drop.aboard.iter().enumerate();
-                (drop, lines.map(|(at, line)| (line, self.packed_in(drop, at, line))).collect())
-            })
-            .collect()
+    /// What is not a piece, by drop and by what it is packed in: `in K1`.
+    fn aboard(&self) -> Vec<(&Drop, String, Vec<&PullLine>)> {
+        let mut all: Vec<(&Drop, String, Vec<&PullLine>)> = Vec::new();
+        for drop in &self.sheet.drops {
+            let first = all.len();
+            for (at, line) in drop.aboard.iter().enumerate() {
+                let packed = self.packed_in(drop, at, line);
+                match all[first..].iter_mut().find(|(_, own, _)| *own == packed) {
+                    Some((_, _, lines)) => lines.push(line),
+                    None => all.push((drop, packed, vec![line])),
+                }
+            }
+        }
+        all
     }
 
     fn aboard_key(&self, drop: &Drop, line: &PullLine) -> String {

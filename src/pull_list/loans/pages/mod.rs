@@ -63,7 +63,8 @@ pub async fn shortfalls_of(
     Ok(of_event(connection, event, formats).await?.shortfalls_of(event.id, formats))
 }
 
-/// What is still lent to an event, in words: that nothing is counted back yet, or how many are out; none where all is settled.
+/// What is still lent to an event, in words: that nothing is counted back yet, or how many are out; none where
+/// all is settled, or nothing was counted before it was closed.
 pub async fn still_lent(
     connection: &mut SqliteConnection,
     event: &Event,
@@ -72,7 +73,8 @@ pub async fn still_lent(
     let bookings = of_event(connection, event, formats).await?;
     let Some(own) = bookings.of(event.id).filter(|own| !own.taken.is_empty()) else { return Ok(None) };
     let Some(count) = &own.borrower.count else {
-        return Ok(Some("what was lent is not counted back yet".into()));
+        let asked = event.ended.is_none();
+        return Ok(asked.then(|| "what was lent is not counted back yet".into()));
     };
     let out: i64 = count.lines.iter().map(super::CountedLine::still_out).sum();
     Ok((out > 0).then(|| format!("{out} of what was lent")))
