@@ -69,12 +69,21 @@ struct LaterWeek {
 /// One day of the strip.
 struct DayCell {
     day: Day,
+    today: Day,
     items: Vec<Item>,
 }
 
 impl DayCell {
     fn month(&self) -> &'static str {
         MONTHS_SHORT[usize::from(self.day.month_index())]
+    }
+
+    fn is_past(&self) -> bool {
+        self.day < self.today
+    }
+
+    fn is_today(&self) -> bool {
+        self.day == self.today
     }
 }
 
@@ -185,7 +194,7 @@ fn day_cell(day: Day, outlooks: &[Outlook], now: Deadline) -> DayCell {
     items.extend(bench_item(day, outlooks));
     items.extend(arrival_items(day, outlooks));
     items.extend(delivery_items(day, outlooks));
-    DayCell { day, items }
+    DayCell { day, today: now.day, items }
 }
 
 fn event_item(event: &Event) -> Item {
