@@ -92,11 +92,6 @@ impl SheetsPage {
         let station = if self.station == EACH { "" } else { &self.station };
         with_station(address(&format!("{}/cards", day.day), self.span), station)
     }
-
-    /// The cautions of a day in one paragraph.
-    fn cautions(&self, day: &PrepDay) -> Vec<(&'static str, &'static str)> {
-        day.cautions.iter().map(|caution| (caution.name(), caution.sentence())).collect()
-    }
 }
 
 pub(super) async fn one_day(
