@@ -10,4 +10,3 @@ mod papers;
 mod refused;
 mod stories;
 mod support;
-mod weekend;
