@@ -162,7 +162,7 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     } else {
         Vec::new()
     };
-    let later = if present { later_week(&outlooks, now, &visit.studio.formats) } else { None };
+    let later = if present { later_week(&outlooks, now, visit.studio.formats) } else { None };
     let steps = if present { pressing_first(outlooks, today) } else { Vec::new() };
     let lacking = if present { lacking(&mut visit, None).await? } else { Vec::new() };
     let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, visit.now));
@@ -173,7 +173,7 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
 }
 
 /// The next week in which events are, where none is left in the present one.
-fn later_week(outlooks: &[Outlook], now: Deadline, formats: &Formats) -> Option<LaterWeek> {
+fn later_week(outlooks: &[Outlook], now: Deadline, formats: Formats) -> Option<LaterWeek> {
     let next = outlooks.iter().map(|outlook| outlook.event.day).filter(|day| *day >= now.day).min()?;
     let monday = next.monday();
     if monday == now.day.monday() {
