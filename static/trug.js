@@ -16,4 +16,6 @@ document.addEventListener("click", (event) => {
 });
 
 // On a phone the row of stages scrolls: bring the present one into sight.
-document.querySelector(".stages [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
+for (const here of document.querySelectorAll(".stages [aria-current], .subnav [aria-current]")) {
+  here.scrollIntoView({ block: "nearest", inline: "center" });
+}
