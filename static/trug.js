@@ -15,7 +15,7 @@ document.addEventListener("click", (event) => {
   if (event.target.closest("[data-print]")) window.print();
 });
 
-// On a phone the row of stages scrolls: bring the present one into sight.
+// On a phone the rows of stages and of an event's pages scroll: bring the present one into sight.
 for (const here of document.querySelectorAll(".stages [aria-current], .subnav [aria-current]")) {
   here.scrollIntoView({ block: "nearest", inline: "center" });
 }
