@@ -180,6 +180,8 @@ pub fn table_words(table: &str) -> &'static str {
         "quote_charge" => "Service, delivery, set-up and strike.",
         "quote_instalment" => "When which share of the total is due.",
         "quote_version" => "Quotes as they were sent, frozen as JSON.",
+        "piece_set" => "Named sets of pieces with which an event may begin.",
+        "piece_set_line" => "What is in a set of pieces.",
         "quote_acceptance" => "Which version the client accepted.",
         "quote_decline" => "Which version the client declined, and what they said.",
         "placed_order" => "Orders placed with suppliers, frozen.",

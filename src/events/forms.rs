@@ -48,6 +48,8 @@ pub struct EventForm {
     pub tables: String,
     pub budget: String,
     pub note: String,
+    /// A new event: the set or the event whose pieces it begins with.
+    pub begin_with: String,
 }
 
 impl EventForm {

@@ -18,6 +18,7 @@ pub mod hours;
 pub mod notices;
 pub mod pages;
 pub mod recipe_names;
+pub mod sets;
 pub mod store;
 
 use counts::{Made, Party};

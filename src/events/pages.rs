@@ -4,6 +4,7 @@
 mod endings;
 mod form;
 mod pieces;
+mod sets;
 
 use axum::Router;
 use axum::routing::{get, post};
@@ -29,6 +30,12 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/copies", get(form::blank_copy).post(form::add_copy))
         .route("/events/{id}/pieces", get(pieces::show).post(pieces::save))
         .route("/events/{id}/pieces/preview", post(pieces::preview))
+        .route("/events/{id}/beginning", post(sets::begin))
+        .route("/events/{id}/set", post(sets::keep))
+        .route("/piece-sets", get(sets::list))
+        .route("/piece-sets/names", get(sets::names))
+        .route("/piece-sets/{id}/removal", post(sets::remove))
+        .route("/piece-sets/{id}/restoration", post(sets::restore))
         .route("/events/{id}/ending", post(endings::end))
         .route("/events/{id}/reopening", post(endings::reopen))
         .route("/events/{id}/removal", post(endings::remove))

@@ -1,8 +1,10 @@
 //! All SQL for events, places and pieces.
 
 mod placing;
+mod sets;
 
 pub use placing::{copy_pieces, keep_pieces, recipe_names};
+pub use sets::{add_set, begin_with, beginning, offer_beginnings, set_set_removed, sets};
 
 use sqlx::SqliteConnection;
 

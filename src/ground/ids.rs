@@ -84,6 +84,8 @@ ids! {
     BenchPinId
     /// A day on which nothing is delivered.
     ClosedDayId
+    /// A named set of pieces.
+    PieceSetId
     /// A part of an event's payment.
     InstalmentId
     /// An invoice or a credit note.

@@ -6,10 +6,12 @@ mod decline;
 mod filling;
 mod reading;
 mod sketch;
+mod what_if;
 
 pub use acceptance::AcceptanceForm;
 pub use decline::DeclineForm;
 pub use reading::Known;
+pub use what_if::WhatIfForm;
 
 use serde::Deserialize;
 

@@ -15,12 +15,14 @@ pub mod changes;
 pub mod document;
 pub mod draft;
 pub mod forms;
+pub mod margin_shift;
 pub mod pages;
 pub mod paper;
 pub mod pricing;
 pub mod store;
 pub mod tax;
 pub mod totals;
+pub mod what_if;
 pub mod words;
 
 use serde::{Deserialize, Serialize};

@@ -6,11 +6,13 @@ mod declining;
 mod figures;
 pub(in crate::quotes) mod grid;
 mod ink;
+mod open_quotes;
 pub(in crate::quotes) mod opening;
 mod paper;
 pub(in crate::quotes) mod sending;
 mod sheet;
 mod versions;
+mod what_if;
 
 use axum::Router;
 use axum::routing::{get, post};
@@ -19,6 +21,7 @@ use super::budget;
 use crate::web::state::App;
 
 pub(crate) use ink::Ink;
+pub(crate) use open_quotes::{losing_words, open_quotes};
 pub(crate) use opening::unsent_change;
 pub use paper::file_of;
 pub use sending::send;
@@ -33,6 +36,10 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/quote/pricing/{day}", post(grid::price_on))
         .route("/events/{id}/quote/document", get(sending::show))
         .route("/events/{id}/quote/versions", post(sending::freeze))
+        .route("/events/{id}/quote/what-if", get(what_if::show).post(what_if::take))
+        .route("/events/{id}/quote/what-if/look", post(what_if::look))
+        .route("/events/{id}/quote/what-if/preview", post(what_if::preview))
+        .route("/open-quotes", get(open_quotes::show))
         .route("/quote-versions/{id}", get(versions::show))
         .route("/quote-versions/{id}/change-note", get(change_note::show))
         .route("/quote-versions/{id}/decline", get(declining::ask).post(declining::record))

@@ -7,6 +7,8 @@ pub use versions::{
     versions,
 };
 
+use std::collections::HashMap;
+
 use serde::Serialize;
 use sqlx::SqliteConnection;
 
@@ -14,57 +16,75 @@ use super::totals::{ChargeRule, Discount};
 use super::{ChargeKind, Instalment, LineTerms, NewCharge, NewQuote, OwnLine, Quote, Wording};
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
-use crate::ground::ids::{EventId, PieceId, QuoteId, TaxRateId};
+use crate::ground::ids::{EventId, PieceId, QuoteId, TaxRateId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::studio::TaxRate;
 
 /// An event's working quote, if one was begun.
 pub async fn quote(connection: &mut SqliteConnection, event: EventId) -> Result<Option<Quote>, sqlx::Error> {
-    let row = sqlx::query!(
-        r#"SELECT id AS "id: QuoteId", version, priced_on AS "priced_on: Day", valid_until AS "valid_until: Day", words,
-            terms, prices_include_tax AS "inclusive: bool", discount_kind, discount
-        FROM quote WHERE event_id = ?"#,
-        event
-    )
-    .fetch_optional(&mut *connection)
-    .await?;
-    let Some(row) = row else { return Ok(None) };
-    let (pieces, own) = lines(connection, row.id).await?;
-    Ok(Some(Quote {
-        id: row.id,
-        version: row.version,
-        priced_on: row.priced_on,
-        wording: Wording { words: row.words, terms: row.terms, valid_until: row.valid_until },
-        inclusive: row.inclusive,
-        discount: discount(&row.discount_kind, row.discount),
-        pieces,
-        own,
-        charges: charges(connection, row.id).await?,
-        instalments: instalments(connection, row.id).await?,
-    }))
+    Ok(quotes(connection, &[event]).await?.remove(&event))
 }
 
-async fn lines(
+/// The working quotes of these events, where one was begun.
+pub async fn quotes(
     connection: &mut SqliteConnection,
-    quote: QuoteId,
-) -> Result<(Vec<(PieceId, LineTerms)>, Vec<OwnLine>), sqlx::Error> {
+    events: &[EventId],
+) -> Result<HashMap<EventId, Quote>, sqlx::Error> {
+    let events = json_list(events);
     let rows = sqlx::query!(
-        r#"SELECT piece_id AS "piece_id: PieceId", place, words, count, typed_price AS "typed_price: Money",
-            discount_kind, discount, tax_rate_id AS "tax: TaxRateId"
-        FROM quote_line WHERE quote_id = ? ORDER BY position, id"#,
-        quote
+        r#"SELECT id AS "id: QuoteId", event_id AS "event_id: EventId", version, priced_on AS "priced_on: Day",
+            valid_until AS "valid_until: Day", words, terms, prices_include_tax AS "inclusive: bool", discount_kind, discount
+        FROM quote WHERE event_id IN (SELECT value FROM json_each(?))"#,
+        events
+    )
+    .fetch_all(&mut *connection)
+    .await?;
+    let mut quotes: Quotes = HashMap::new();
+    for row in rows {
+        let quote = Quote {
+            id: row.id,
+            version: row.version,
+            priced_on: row.priced_on,
+            wording: Wording { words: row.words, terms: row.terms, valid_until: row.valid_until },
+            inclusive: row.inclusive,
+            discount: discount(&row.discount_kind, row.discount),
+            pieces: Vec::new(),
+            own: Vec::new(),
+            charges: Vec::new(),
+            instalments: Vec::new(),
+        };
+        quotes.insert(row.id, (row.event_id, quote));
+    }
+    let ids: Vec<QuoteId> = quotes.keys().copied().collect();
+    let ids = json_list(&ids);
+    lines(connection, &ids, &mut quotes).await?;
+    charges(connection, &ids, &mut quotes).await?;
+    instalments(connection, &ids, &mut quotes).await?;
+    Ok(quotes.into_values().collect())
+}
+
+/// Quotes by their identity, each with its event.
+type Quotes = HashMap<QuoteId, (EventId, Quote)>;
+
+async fn lines(connection: &mut SqliteConnection, ids: &str, quotes: &mut Quotes) -> Result<(), sqlx::Error> {
+    let rows = sqlx::query!(
+        r#"SELECT quote_id AS "quote_id: QuoteId", piece_id AS "piece_id: PieceId", place, words, count,
+            typed_price AS "typed_price: Money", discount_kind, discount, tax_rate_id AS "tax: TaxRateId"
+        FROM quote_line WHERE quote_id IN (SELECT value FROM json_each(?)) ORDER BY quote_id, position, id"#,
+        ids
     )
     .fetch_all(connection)
     .await?;
-    let (mut pieces, mut own) = (Vec::new(), Vec::new());
     for row in rows {
+        let Some((_, quote)) = quotes.get_mut(&row.quote_id) else { continue };
         let discount = discount(&row.discount_kind, row.discount);
         match row.piece_id {
             Some(piece) => {
-                pieces.push((piece, LineTerms { typed_price: row.typed_price, discount, tax: row.tax }));
+                let terms = LineTerms { typed_price: row.typed_price, discount, tax: row.tax };
+                quote.pieces.push((piece, terms));
             }
-            None => own.push(OwnLine {
+            None => quote.own.push(OwnLine {
                 place: row.place,
                 words: row.words,
                 count: row.count.unwrap_or(1),
@@ -74,56 +94,68 @@ async fn lines(
             }),
         }
     }
-    Ok((pieces, own))
+    Ok(())
 }
 
-async fn charges(connection: &mut SqliteConnection, quote: QuoteId) -> Result<Vec<NewCharge>, sqlx::Error> {
+async fn charges(
+    connection: &mut SqliteConnection,
+    ids: &str,
+    quotes: &mut Quotes,
+) -> Result<(), sqlx::Error> {
     let rows = sqlx::query!(
-        r#"SELECT kind AS "kind: ChargeKind", rule, value, tax_rate_id AS "tax: TaxRateId"
-        FROM quote_charge WHERE quote_id = ? ORDER BY id"#,
-        quote
+        r#"SELECT quote_id AS "quote_id: QuoteId", kind AS "kind: ChargeKind", rule, value,
+            tax_rate_id AS "tax: TaxRateId"
+        FROM quote_charge WHERE quote_id IN (SELECT value FROM json_each(?)) ORDER BY quote_id, id"#,
+        ids
     )
     .fetch_all(connection)
     .await?;
-    let charges = rows.into_iter().map(|row| NewCharge {
-        kind: row.kind,
-        rule: match row.rule.as_str() {
+    for row in rows {
+        let Some((_, quote)) = quotes.get_mut(&row.quote_id) else { continue };
+        let rule = match row.rule.as_str() {
             "share" => ChargeRule::Share(Share::from_raw(row.value)),
             _ => ChargeRule::Amount(Money::from_minor(row.value)),
-        },
-        tax: row.tax,
-    });
-    Ok(charges.collect())
+        };
+        quote.charges.push(NewCharge { kind: row.kind, rule, tax: row.tax });
+    }
+    Ok(())
 }
 
 async fn instalments(
     connection: &mut SqliteConnection,
-    quote: QuoteId,
-) -> Result<Vec<Instalment>, sqlx::Error> {
-    sqlx::query_as!(
-        Instalment,
-        r#"SELECT label, share AS "share: Share", due_on AS "due_on: Day"
-        FROM quote_instalment WHERE quote_id = ? ORDER BY position, id"#,
-        quote
+    ids: &str,
+    quotes: &mut Quotes,
+) -> Result<(), sqlx::Error> {
+    let rows = sqlx::query!(
+        r#"SELECT quote_id AS "quote_id: QuoteId", label, share AS "share: Share", due_on AS "due_on: Day"
+        FROM quote_instalment WHERE quote_id IN (SELECT value FROM json_each(?)) ORDER BY quote_id, position, id"#,
+        ids
     )
     .fetch_all(connection)
-    .await
+    .await?;
+    for row in rows {
+        let Some((_, quote)) = quotes.get_mut(&row.quote_id) else { continue };
+        quote.instalments.push(Instalment { label: row.label, share: row.share, due_on: row.due_on });
+    }
+    Ok(())
 }
 
-/// The tax rates a quote may use: the studio's, and retired ones that this quote still uses.
+/// The tax rates that the quotes of these events may use: the studio's, and retired ones that they still use.
 pub async fn tax_rates(
     connection: &mut SqliteConnection,
-    event: EventId,
+    events: &[EventId],
 ) -> Result<Vec<TaxRate>, sqlx::Error> {
+    let events = json_list(events);
     sqlx::query_as!(
         TaxRate,
         r#"SELECT id AS "id: TaxRateId", name, rate AS "rate: Share" FROM tax_rate
         WHERE removed_at IS NULL
-            OR id IN (SELECT tax_rate_id FROM quote_line JOIN quote ON quote.id = quote_id WHERE event_id = ?)
-            OR id IN (SELECT tax_rate_id FROM quote_charge JOIN quote ON quote.id = quote_id WHERE event_id = ?)
+            OR id IN (SELECT tax_rate_id FROM quote_line JOIN quote ON quote.id = quote_id
+                WHERE event_id IN (SELECT value FROM json_each(?1)))
+            OR id IN (SELECT tax_rate_id FROM quote_charge JOIN quote ON quote.id = quote_id
+                WHERE event_id IN (SELECT value FROM json_each(?1)))
         ORDER BY removed_at IS NOT NULL, position, id"#,
-        event,
-        event
+        events
     )
     .fetch_all(connection)
     .await

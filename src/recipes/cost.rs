@@ -336,4 +336,4 @@ fn missing(material: &Material, uses: &[Use]) -> Option<Missing> {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

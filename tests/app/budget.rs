@@ -130,3 +130,35 @@ async fn slips_are_named_at_their_field() {
     let rows = [("seen", "x"), ("set", "Bowl"), ("recipe", "Bowl"), ("worth", "100")];
     studio.post("/alternatives", &rows).await.is(StatusCode::CONFLICT).says("Bowl: Bowl, light, 65 %");
 }
+
+#[tokio::test]
+async fn what_is_bought_once_is_promised_as_it_will_be() {
+    let studio = supper().await;
+    let mut tx = studio.book.write().await.unwrap();
+    // A ladder for the day at 30.00, borne by all garlands together, which are in no set.
+    sqlx::raw_sql(
+        "INSERT INTO material (name, kind, unit) VALUES ('Ladder', 'sundry', 'each');
+        INSERT INTO offer (supplier_id, material_id, pack_name, pack_size) VALUES (1, 2, 'each', 1);
+        INSERT INTO offer_price (offer_id, from_day, price, recorded_at)
+            VALUES (2, '2026-01-01', 3000, '2026-01-01T00:00:00Z');
+        INSERT INTO recipe (name, category, minutes, holding_hours) VALUES ('Garland', 'table', 0, 24);
+        INSERT INTO recipe_line (recipe_id, position, material_id, measure, quantity)
+            VALUES (4, 0, 1, 'count', 10000), (4, 1, 2, 'one_per', 1000);
+        UPDATE piece SET recipe_id = 4, count = 2000 WHERE id = 1;
+        UPDATE piece SET recipe_id = 4, count = 3000 WHERE id = 2;
+        INSERT INTO piece_wish (piece_id, importance, may_leave_out) VALUES (2, 5, 1);",
+    )
+    .execute(&mut *tx)
+    .await
+    .unwrap();
+    tx.commit().await.unwrap();
+    let page = studio.get(&format!("{BUDGET}?budget=250")).await;
+    page.says("Left out");
+    let promised: i64 = page.hidden("total").parse().unwrap();
+    let taking: Vec<(&str, String)> =
+        ["budget", "total", "version", "seen"].into_iter().map(|name| (name, page.hidden(name))).collect();
+    let fields: Vec<(&str, &str)> = taking.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    assert_eq!(studio.post(BUDGET, &fields).await.onward(), "/events/1/quote");
+    let promised = format!("<td class=\"num\">€{}.{:02}</td></tr>", promised / 100, promised % 100);
+    studio.get("/events/1/quote").await.says(&promised).says_not("Hall");
+}

@@ -6,6 +6,7 @@ mod buying;
 mod every_page;
 mod keyboard;
 mod keyboard_buying;
+mod keyboard_quote;
 mod papers;
 mod refused;
 mod stories;

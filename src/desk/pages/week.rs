@@ -17,6 +17,7 @@ use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::formats::Formats;
 use crate::ground::ids::PlacedOrderId;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
+use crate::quotes;
 use crate::stem_order::receiving::shortage::Trouble as Lacking;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
@@ -56,6 +57,8 @@ struct WeekPage {
     reminders: Vec<Row>,
     /// How the week's work fits its shifts.
     fit: Option<WeekFit>,
+    /// What open quotes lose at today's prices; in the present week only.
+    losing: Option<String>,
 }
 
 /// A week further on.
@@ -168,8 +171,14 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let (studio, span) = (std::sync::Arc::clone(&visit.studio), (monday, visit.now));
     let fit = bench_plan::store::week_fit(&mut visit.connection, &studio, span, None).await?;
     let fit = fit.filter(|fit| fit.work > 0);
+    let losing = if present {
+        let open = quotes::pages::open_quotes(&mut visit.connection, &studio, today).await?;
+        quotes::pages::losing_words(&open, studio.formats)
+    } else {
+        None
+    };
     let first_steps = first_steps(&begun);
-    page(&WeekPage { shell, monday, days, later, first_steps, steps, lacking, reminders, fit })
+    page(&WeekPage { shell, monday, days, later, first_steps, steps, lacking, reminders, fit, losing })
 }
 
 /// The next week in which events are, where none is left in the present one.

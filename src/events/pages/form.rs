@@ -187,11 +187,22 @@ async fn add_from(app: &App, mut visit: Visit, form: EventForm, copied: Option<E
             return refused(&FormPage::refused(&mut visit, of, form, errors).await?);
         }
     };
+    let begin_with = form.begin_with.trim();
+    let beginning = store::beginning(&mut tx, begin_with).await?;
+    if beginning.is_none() && !begin_with.is_empty() {
+        drop(tx);
+        let message =
+            "No set of pieces and no event is called so. Choose one of those offered, or leave it empty.";
+        let errors = FieldErrors::one("begin_with", message);
+        let of = copied.map_or(Subject::New, |event| Subject::Copied(Box::new(event)));
+        return refused(&FormPage::refused(&mut visit, of, form, errors).await?);
+    }
     let client = client_of(&mut tx, asker).await?;
     let id = store::add(&mut tx, client, &new, visit.today).await?;
-    let pieces = match &copied {
-        Some(event) => store::copy_pieces(&mut tx, event.id, id).await?,
-        None => 0,
+    let pieces = match (&copied, beginning) {
+        (Some(event), _) => store::copy_pieces(&mut tx, event.id, id).await?,
+        (None, Some(beginning)) => u64::try_from(store::begin_with(&mut tx, id, beginning).await?)?,
+        (None, None) => 0,
     };
     tx.commit().await?;
     let with = if pieces > 0 { format!(" with {pieces} kinds of piece") } else { String::new() };

@@ -102,21 +102,20 @@ fn rates(priced: &Priced, groups: &[Group]) -> Vec<TaxRateId> {
 }
 
 fn costs(priced: &Priced, group: &Group, rates: &[TaxRateId]) -> Vec<Cost> {
-    let weight: i64 = group.rows.iter().map(|row| row.weight).sum();
     let cost = |way: &Way| {
         let mut nets = vec![0; rates.len()];
-        for (row, price) in group.rows.iter().zip(&way.prices) {
+        for (row, made) in group.rows.iter().zip(&way.rows) {
             let Some(line) = priced.lines.get(row.line) else { continue };
             let Some(rate) = rates.iter().position(|rate| *rate == line.line.tax.id) else { continue };
             let one = Line {
                 count: row.count.into(),
-                price: *price,
+                price: made.price,
                 discount: line.line.discount,
                 tax: line.line.tax,
             };
             nets[rate] += reckon(&Terms { lines: vec![one], ..Terms::default() }).sums.lines.minor();
         }
-        Cost { nets, worth: weight.saturating_mul(way.worth) }
+        Cost { nets, worth: group.worth(way) }
     };
     group.ways.iter().map(cost).collect()
 }
@@ -125,12 +124,9 @@ fn costs(priced: &Priced, group: &Group, rates: &[TaxRateId]) -> Vec<Cost> {
 fn terms(draft: &Draft, priced: &Priced, groups: &[Group], picks: &[usize]) -> Terms {
     let mut chosen: Vec<Option<Money>> = priced.lines.iter().map(|line| line.price).collect();
     for (group, way) in taken(groups, picks) {
-        for (row, price) in group.rows.iter().zip(&way.prices) {
-            let Some(slot) = chosen.get_mut(row.line) else { continue };
-            match way.by {
-                By::AsTheyStand => {}
-                By::Recipe(_) => *slot = Some(*price),
-                By::LeftOut => *slot = None,
+        for (row, made) in group.rows.iter().zip(&way.rows) {
+            if let Some(slot) = chosen.get_mut(row.line) {
+                *slot = Some(made.price).filter(|_| made.by != By::LeftOut);
             }
         }
     }
@@ -165,10 +161,7 @@ fn rising(mut steps: Vec<Step>) -> Vec<Step> {
 
 fn as_it_stands(groups: &[Group], total: &impl Fn(&[usize]) -> Money) -> Step {
     let picks = vec![0; groups.len()];
-    let worth = |group: &Group| {
-        let weight: i64 = group.rows.iter().map(|row| row.weight).sum();
-        weight.saturating_mul(group.ways.first().map_or(0, |way| way.worth))
-    };
+    let worth = |group: &Group| group.ways.first().map_or(0, |way| group.worth(way));
     Step { total: total(&picks), worth: groups.iter().map(worth).sum(), picks }
 }
 

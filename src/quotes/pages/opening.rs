@@ -38,7 +38,7 @@ pub(in crate::quotes) async fn open(
     let event = events::store::event(connection, id).await?.ok_or(Trouble::NotFound("event"))?;
     let known = Known {
         recipes: events::store::recipe_names(connection, id).await?,
-        rates: store::tax_rates(connection, id).await?,
+        rates: store::tax_rates(connection, &[id]).await?,
         party: event.party(),
         formats: studio.formats,
     };

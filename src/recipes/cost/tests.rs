@@ -9,12 +9,12 @@ use crate::price_list::{Care, CareSource, MaterialKind, Unit};
 use crate::recipes::{Category, Recipe, RecipeLine};
 
 const INCH: i64 = 25_400;
-const ROSE: MaterialId = MaterialId(1);
+pub(crate) const ROSE: MaterialId = MaterialId(1);
 const RUSCUS: MaterialId = MaterialId(2);
-const BOWL: MaterialId = MaterialId(3);
+pub(crate) const BOWL: MaterialId = MaterialId(3);
 const RIBBON: MaterialId = MaterialId(4);
 const STAND: MaterialId = MaterialId(5);
-const CENTRE: RecipeId = RecipeId(1);
+pub(crate) const CENTRE: RecipeId = RecipeId(1);
 const CLUSTER: RecipeId = RecipeId(2);
 
 fn material(id: MaterialId, name: &str, kind: MaterialKind) -> Material {
@@ -73,7 +73,7 @@ fn materials() -> HashMap<MaterialId, Material> {
     all.into_iter().map(|material| (material.id, material)).collect()
 }
 
-fn recipe(id: RecipeId, minutes: i64, lines: &[(Ingredient, Measure)]) -> Recipe {
+pub(crate) fn recipe(id: RecipeId, minutes: i64, lines: &[(Ingredient, Measure)]) -> Recipe {
     let line = |(ingredient, measure): &(Ingredient, Measure)| RecipeLine {
         id: RecipeLineId(0),
         ingredient: *ingredient,
@@ -100,14 +100,14 @@ fn recipe(id: RecipeId, minutes: i64, lines: &[(Ingredient, Measure)]) -> Recipe
     }
 }
 
-fn book(recipes: Vec<Recipe>) -> RecipeBook {
+pub(crate) fn book(recipes: Vec<Recipe>) -> RecipeBook {
     RecipeBook {
         recipes: recipes.into_iter().map(|recipe| (recipe.id, recipe)).collect(),
         materials: materials(),
     }
 }
 
-fn costs(list: &[(MaterialId, i64, i64)]) -> HashMap<MaterialId, UnitCost> {
+pub(crate) fn costs(list: &[(MaterialId, i64, i64)]) -> HashMap<MaterialId, UnitCost> {
     let cost = |(id, pack_price, pack_size): &(MaterialId, i64, i64)| {
         let cost = UnitCost {
             offer_id: OfferId(1),
@@ -127,7 +127,7 @@ fn usual() -> HashMap<MaterialId, UnitCost> {
     costs(&[(ROSE, 1_900, 20), (RUSCUS, 900, 10), (BOWL, 2_400, 12), (RIBBON, 450, 1)])
 }
 
-fn costing<'a>(book: &'a RecipeBook, costs: &'a HashMap<MaterialId, UnitCost>) -> Costing<'a> {
+pub(crate) fn costing<'a>(book: &'a RecipeBook, costs: &'a HashMap<MaterialId, UnitCost>) -> Costing<'a> {
     Costing {
         book,
         costs,
@@ -146,13 +146,13 @@ fn costing<'a>(book: &'a RecipeBook, costs: &'a HashMap<MaterialId, UnitCost>) -
     }
 }
 
-fn count(id: MaterialId, thousandths: i64) -> (Ingredient, Measure) {
+pub(crate) fn count(id: MaterialId, thousandths: i64) -> (Ingredient, Measure) {
     (Ingredient::Material(id), Measure::Count { quantity: Quantity::from_raw(thousandths) })
 }
 
 /// 9.5 roses at 0.95 lose 5 %: 9.50. Six pieces of 8 in, 3 from a stem of 26 in: 2 stems at 0.90, of which 10 % are lost:
 /// 2.00. A bowl 2.00, a loaned stand 2.50, 20 minutes at 30.00 an hour: 10.00. A roll for each 20 pieces at 4.50: 0.225.
-fn centre() -> Recipe {
+pub(crate) fn centre() -> Recipe {
     let green = Measure::Cut { quantity: Quantity::whole(6), length: Length::from_um(8 * INCH) };
     let tape = Measure::OnePer { quantity: Quantity::whole(1), per: Some(20) };
     recipe(

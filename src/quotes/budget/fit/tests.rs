@@ -6,7 +6,7 @@ use super::*;
 use crate::events::counts::Made;
 use crate::ground::ids::{PieceId, RecipeId};
 use crate::ground::quantity::Share;
-use crate::quotes::budget::alternatives::Row;
+use crate::quotes::budget::alternatives::{Making, Row};
 use crate::quotes::draft::{self, DraftLine};
 use crate::quotes::pricing::price;
 use crate::quotes::tax::Tax;
@@ -31,14 +31,13 @@ fn line(place: usize, count: i64, each: i64, rate: i64) -> DraftLine {
     }
 }
 
+fn way(by: By, each: i64, worth: i64) -> Way {
+    Way { rows: vec![Making { by, name: String::new(), worth, price: Money::from_minor(each) }] }
+}
+
 /// One row that may be made as it stands or by one of the other prices, each of its worth.
 fn group(line: usize, count: i64, now: (i64, i64), others: &[(i64, i64)]) -> Group {
-    let way = |by, (each, worth): (i64, i64)| Way {
-        by,
-        name: String::new(),
-        worth,
-        prices: vec![Money::from_minor(each)],
-    };
+    let way = |by, (each, worth): (i64, i64)| way(by, each, worth);
     let others = others.iter().map(|other| way(By::Recipe(RecipeId(1)), *other));
     Group {
         rows: vec![Row { line, piece: PieceId(1), count, weight: 1 }],
@@ -101,7 +100,7 @@ fn the_worked_example_by_hand() {
 #[test]
 fn a_piece_that_may_be_left_out_is() {
     let (draft, mut groups) = worked();
-    groups[1].ways.push(Way { by: By::LeftOut, name: String::new(), worth: 0, prices: vec![Money::ZERO] });
+    groups[1].ways.push(way(By::LeftOut, 0, 0));
     let found = fit(&draft, &priced(&draft), &groups, Money::from_minor(130_000)).unwrap();
     // 896.00 × 0.95 + 180.00, × 1.2.
     assert_eq!(found.steps[found.best.unwrap()].total, Money::from_minor(123_744));
@@ -138,7 +137,7 @@ proptest! {
                 picks
             }).collect::<Vec<_>>()).collect()
         });
-        let worth = |picks: &[usize]| taken(&groups, picks).map(|(_, way)| way.worth).sum::<i64>();
+        let worth = |picks: &[usize]| taken(&groups, picks).map(|(group, way)| group.worth(way)).sum::<i64>();
         let total = |picks: &[usize]| reckon(&terms(&draft, &priced, &groups, picks)).sums.total;
         let most = all.iter().filter(|picks| total(picks) <= budget).map(|picks| worth(picks)).max();
         if found.sure {

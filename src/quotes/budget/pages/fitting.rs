@@ -8,8 +8,9 @@ use sqlx::SqliteConnection;
 use super::chart::{Chart, chart};
 use super::telling::{self, ChosenRow, StepRow};
 use crate::events::{Event, Piece};
-use crate::ground::ids::{EventId, RecipeId};
+use crate::ground::ids::EventId;
 use crate::ground::money::Money;
+use crate::quotes::budget::Alternative;
 use crate::quotes::budget::alternatives::{Offered, offered};
 use crate::quotes::budget::fit::{Fit, fit};
 use crate::quotes::budget::forms::WishesForm;
@@ -68,15 +69,25 @@ pub(super) async fn choosing(
     let draft = form.draft(&opened.known);
     let sets = store::alternatives(connection).await?;
     let wishes = store::wishes(connection, id).await?;
+    let sets = sets_of(&draft, sets);
     let mut roots = draft.recipes();
     roots.extend(sets.iter().map(|one| one.recipe));
-    let roots: Vec<RecipeId> = roots;
     let (book, costs) = recipes::store::priced_book(connection, &roots, opened.priced_on(today)).await?;
     let costing = Costing::of(studio, &book, &costs);
     let priced = price(&draft, &costing);
     let offered = offered(&draft, &priced, &costing, &sets, &wishes);
     let wishes = WishesForm::of(&opened.pieces, &wishes, "");
     Ok(Choosing { opened, form, draft, priced, offered, wishes })
+}
+
+/// The sets from which a draft has a recipe: the others are not read.
+fn sets_of(draft: &Draft, sets: Vec<Alternative>) -> Vec<Alternative> {
+    let (named, all) = (draft.recipes(), sets.clone());
+    let used = |one: &Alternative| {
+        let mut same = all.iter().filter(|other| other.set.eq_ignore_ascii_case(&one.set));
+        same.any(|other| named.contains(&other.recipe))
+    };
+    sets.into_iter().filter(used).collect()
 }
 
 #[derive(Template)]

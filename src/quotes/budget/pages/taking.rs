@@ -49,8 +49,8 @@ fn filled_in(choosing: &Choosing, form: &TakingForm, visit: &Visit) -> Option<Qu
     (best.total.minor().to_string() == form.total).then(|| {
         let mut filled = choosing.form.clone();
         for (group, way) in taken(&choosing.offered.groups, &best.picks) {
-            for row in &group.rows {
-                put(&mut filled, &row.piece.to_string(), way.by, &way.name);
+            for (row, made) in group.rows.iter().zip(&way.rows) {
+                put(&mut filled, &row.piece.to_string(), made.by, &made.name);
             }
         }
         filled

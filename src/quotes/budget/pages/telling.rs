@@ -84,7 +84,8 @@ impl Words<'_> {
 
     fn change(&self, group: &Group, to: usize) -> Vec<String> {
         let Some(way) = group.ways.get(to) else { return Vec::new() };
-        group.rows.iter().map(|row| format!("{} × {}: {}", self.name(row), row.count, way.name)).collect()
+        let rows = group.rows.iter().zip(&way.rows);
+        rows.map(|(row, made)| format!("{} × {}: {}", self.name(row), row.count, made.name)).collect()
     }
 
     /// Where and what a row is: `Long room, Low bowl`.
@@ -100,25 +101,29 @@ impl Words<'_> {
 
     fn chosen_rows(&self, group: &Group, way: &Way) -> Vec<ChosenRow> {
         let Some(now) = group.ways.first() else { return Vec::new() };
-        let rows = group.rows.iter().zip(now.prices.iter().zip(&way.prices));
-        let changes = way.by != By::AsTheyStand;
-        rows.map(|(row, (before, after))| ChosenRow {
+        let rows = group.rows.iter().enumerate().zip(now.rows.iter().zip(&way.rows));
+        rows.map(|((place, row), (before, after))| ChosenRow {
             what: self.name(row),
             count: row.count,
-            now: now.name.clone(),
-            now_price: self.formats.money(*before),
-            then: if changes { way.name.clone() } else { "stays".into() },
-            then_price: self.formats.money(*after),
-            changes,
-            working: working(group, row),
+            now: before.name.clone(),
+            now_price: self.formats.money(before.price),
+            then: if after.by == By::AsTheyStand { "stays".into() } else { after.name.clone() },
+            then_price: self.formats.money(after.price),
+            changes: after.by != By::AsTheyStand,
+            working: working(group, row, place),
         })
         .collect()
     }
 }
 
 /// What each way of a row is worth.
-fn working(group: &Group, row: &Row) -> String {
-    let worth = |way: &Way| format!("{} {}", way.name, row.weight.saturating_mul(way.worth));
-    let ways: Vec<String> = group.ways.iter().map(worth).collect();
+fn working(group: &Group, row: &Row, place: usize) -> String {
+    let mut ways: Vec<String> = Vec::new();
+    for made in group.ways.iter().filter_map(|way| way.rows.get(place)) {
+        let worth = format!("{} {}", made.name, row.weight.saturating_mul(made.worth));
+        if !ways.contains(&worth) {
+            ways.push(worth);
+        }
+    }
     format!("importance × size is {}; times the worth in per cent: {}", row.weight, ways.join(", "))
 }
