@@ -15,7 +15,6 @@ use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::ground::ids::{EventId, RecipeId};
 use crate::ground::money::Money;
-use crate::quotes::draft::Draft;
 use crate::quotes::forms::{QuoteForm, WhatIfForm, cell};
 use crate::quotes::pricing::{Priced, PricedLine};
 use crate::quotes::what_if::{Comparison, StemChange, with_changes};
