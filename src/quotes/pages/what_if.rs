@@ -297,10 +297,10 @@ async fn with_new_recipes(
     changes: &[StemChange],
     visit: &Visit,
 ) -> Result<QuoteForm, sqlx::Error> {
-    let changed = with_changes(book, changes);
+    let altered = with_changes(book, changes);
     let mut done: HashSet<RecipeId> = HashSet::new();
     for id in changes.iter().map(|change| change.recipe).filter(|id| done.insert(*id)) {
-        let Some((old, new)) = book.recipes.get(&id).zip(changed.recipes.get(&id)) else { continue };
+        let Some((old, new)) = book.recipes.get(&id).zip(altered.recipes.get(&id)) else { continue };
         let of = |change: &&StemChange| change.recipe == id;
         let said: Vec<String> = changes.iter().filter(of).map(|change| said(change, book, visit)).collect();
         let name = free_name(connection, &format!("{}, {}", old.name, said.join(", "))).await?;
