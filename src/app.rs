@@ -10,7 +10,7 @@ use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{flash, guard, static_files};
 use crate::{
-    accounts, clients, desk, events, papers, prep, price_list, pull_list, quotes, recipes, stem_order,
+    accounts, clients, close_out, desk, events, papers, prep, price_list, pull_list, quotes, recipes, stem_order,
     studio, ticks,
 };
 
@@ -28,6 +28,7 @@ pub fn router(app: App) -> Router {
         .merge(prep::pages::routes())
         .merge(pull_list::pages::routes())
         .merge(accounts::pages::routes())
+        .merge(close_out::pages::routes())
         .merge(studio::pages::routes())
         .merge(papers::pages::routes())
         .route("/static/{*path}", get(static_files::serve))

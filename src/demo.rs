@@ -14,6 +14,7 @@ use sqlx::SqliteConnection;
 use crate::book_files::import::{add, import};
 use crate::book_files::source::{MemoryFiles, Source};
 use crate::clock::Clock;
+use crate::close_out;
 use crate::db::Book;
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
@@ -120,7 +121,13 @@ const LATER: &[&str] = &[
     "shift",
     "shift_exception",
     "bench_rule",
+    "close_out_save",
+    "close_out_hours",
+    "close_out_cost",
 ];
+
+/// An event that was closed out, and so many days after the files' Saturday.
+const CLOSED: (EventId, i64) = (EventId(2), -24);
 
 /// Makes the demo's book at a path where none is yet.
 pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
@@ -135,6 +142,9 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
         send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;
     }
     money::keep(&mut all, &studio, SATURDAY.plus(weeks * 7)).await?;
+    let on = SATURDAY.plus(weeks * 7 + CLOSED.1);
+    close_out::pages::close_as_of(&mut all, &studio, CLOSED.0, (on, format!("{on}T18:00:00Z").parse()?))
+        .await?;
     all.commit().await?;
     Ok(book)
 }

@@ -20,6 +20,7 @@
 //! | [`prep`] | the bench's days |
 //! | [`pull_list`] | what leaves the door |
 //! | [`accounts`] | invoices, payments, what is owed, tax |
+//! | [`close_out`] | what an event was quoted, planned and did cost; the season |
 //! | [`desk`] | pages that look across the stages |
 //! | [`book_files`] | the whole book as files, out and in |
 //! | [`demo`] | an invented studio with a busy weekend |
@@ -30,6 +31,7 @@ pub mod app;
 pub mod book_files;
 pub mod clients;
 pub mod clock;
+pub mod close_out;
 pub mod config;
 pub mod db;
 pub mod demo;

@@ -115,6 +115,9 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
         | ("cancellation_step", "retained")
         | ("tax_rate", "rate")
         | (_, "loss" | "overruled" | "assurance" | "labour_share") => Meaning::Share,
+        ("close_out_hours", "rate") | ("close_out_cost", "planned") | ("close_out", "income" | "cost") => {
+            Meaning::Money
+        }
         (
             _,
             "labour_rate" | "rounding_step" | "delivery_fee" | "fee_waived_over" | "least_order" | "loan_fee"
@@ -289,6 +292,14 @@ fn account_words(table: &str) -> &'static str {
         "client_account" => "What an invoice says of a client beside name and address.",
         "payment_plan" => "Events that have their own parts of the payment.",
         "event_instalment" => "The parts of an event's payment.",
+        "close_out_save" => "Each time that an event's hours and costs were typed; the latest counts.",
+        "close_out_hours" => {
+            "Hours that were worked, by task, of one save; an hour's rate where it is not the studio's."
+        }
+        "close_out_cost" => "Costs that stand nowhere else, of one save: as planned and as they came.",
+        "close_out" => {
+            "Events that were closed with their figures frozen as JSON, or opened again; the latest row counts."
+        }
         "invoice" => "Invoices and credit notes, frozen as JSON; never changed, credited instead.",
         "reminder_setting" => "When the desk reminds, in days; at most one row.",
         "reminder_mark" => "Reminders that somebody saw to, and until when they are put off.",

@@ -54,8 +54,8 @@ pub fn next_step(known: &Known<'_>) -> Option<NextStep> {
     }
     if event.day < now.day {
         let also = "Count back first what was lent, crates and tools.".to_owned();
-        let path = format!("/events/{}/strike", event.id);
-        return Some(step("Close it", also, None, "To strike and return", path));
+        let path = format!("/events/{}/close-out", event.id);
+        return Some(step("Close it", also, None, "To the close-out", path));
     }
     Some(match known.quoted {
         _ if known.pieces == 0 => {

@@ -23,6 +23,7 @@ const STAGES: [&str; 12] = [
     "prep",
     "pull_list",
     "accounts",
+    "close_out",
 ];
 
 fn allowed(from: &str, to: &str) -> bool {

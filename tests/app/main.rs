@@ -13,6 +13,7 @@ mod change;
 mod change_note;
 mod choices;
 mod clients;
+mod close_out;
 mod closed_days;
 mod command_line;
 mod demo;

@@ -25,3 +25,4 @@ mod pieces;
 mod price_list;
 mod pricing;
 mod rules_of_thumb;
+mod variance;

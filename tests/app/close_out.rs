@@ -1,0 +1,173 @@
+//! The close-out of an event and the season.
+
+use axum::http::StatusCode;
+use sqlx::Row;
+
+use crate::bench_supper::{supper, write};
+use crate::support::TestStudio;
+
+const PATH: &str = "/events/1/close-out";
+
+/// Making for so long, and petrol for so much.
+fn typed<'a>(version: &'a str, hours: &'a str, petrol: &'a str) -> Vec<(&'a str, &'a str)> {
+    vec![
+        ("version", version),
+        ("hours_task", "make"),
+        ("hours_recipe", "1"),
+        ("hours_who", "Ida"),
+        ("hours_time", hours),
+        ("hours_rate", ""),
+        ("cost_what", "Petrol"),
+        ("cost_kind", "travel"),
+        ("cost_planned", "10"),
+        ("cost_amount", petrol),
+    ]
+}
+
+/// What the page would send to close the event.
+async fn key(studio: &TestStudio) -> String {
+    let page = studio.get(PATH).await.text();
+    let from = page.split("name=\"once_key\" value=\"").nth(1).expect("a key");
+    from.split('"').next().unwrap().to_owned()
+}
+
+async fn count(studio: &TestStudio, sql: &'static str) -> i64 {
+    let mut tx = studio.book.write().await.unwrap();
+    sqlx::query(sql).fetch_one(&mut *tx).await.unwrap().get(0)
+}
+
+#[tokio::test]
+async fn an_empty_book_says_what_will_stand_there() {
+    let studio = TestStudio::new().await;
+    studio.get("/season").await.is(StatusCode::OK).says("No season yet");
+    studio.get(PATH).await.is(StatusCode::NOT_FOUND);
+    studio.get("/close-out?event=1").await.is(StatusCode::NOT_FOUND);
+    studio.get("/close-out").await.is(StatusCode::NOT_FOUND);
+    studio.post(&format!("{PATH}/closing"), &[("once_key", "x")]).await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn what_is_not_known_is_said_and_the_rest_is_reckoned() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    let page = studio.get(PATH).await;
+    page.is(StatusCode::OK)
+        .says("No version of the quote was accepted")
+        .says("No order in the book: Cosmos, pink, Ivy.")
+        .says("No hours were typed: Making, Loading, Driving")
+        .says("It is still to come.")
+        .says_not("name=\"once_key\"");
+    studio.get("/events/1").await.says("href=\"/events/1/close-out\"");
+    studio.get("/close-out?event=1").await.is(StatusCode::OK).says("Harvest supper");
+}
+
+#[tokio::test]
+async fn hours_and_costs_are_kept_refused_shown_when_stale_and_taken_back() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    let wrong = studio.post(PATH, &typed("0", "9:75", "")).await;
+    wrong
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("2 things to put right")
+        .says("value=\"9:75\"")
+        .says("data-dirty");
+    studio.post(PATH, &typed("0", "4:30", "18.40")).await.onward();
+    let page = studio.get(PATH).await;
+    // 14 low bowls took 4:30, the recipe says 15 minutes each: 19.3.
+    page.says("14 pieces took 19.3 minutes each; with its parts the recipe says 15.")
+        .says("href=\"/recipes/1\"")
+        .says("value=\"4:30\"")
+        .says("Petrol");
+    let stale = studio.post(PATH, &typed("0", "5", "18.40")).await;
+    stale.is(StatusCode::CONFLICT).says("value=\"5\"").says("name=\"version\" value=\"1\"");
+    studio.post(PATH, &typed("0", "4.5", "18.40")).await.onward();
+    assert_eq!(count(&studio, "SELECT count(*) FROM close_out_save").await, 1, "the same twice is one save");
+    studio.post(&format!("{PATH}/saves/0"), &[]).await.onward();
+    studio.get(PATH).await.says_not("Petrol").says("name=\"version\" value=\"2\"");
+    studio.post(&format!("{PATH}/saves/1"), &[]).await.onward();
+    studio.get(PATH).await.says("Petrol");
+    studio.post(&format!("{PATH}/saves/9"), &[]).await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn it_is_closed_once_frozen_and_opened_again_by_a_row() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    studio
+        .post(&format!("{PATH}/closing"), &[("once_key", "x")])
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("still to come");
+    write(&studio, "UPDATE event SET day = '2026-05-02'").await;
+    studio.get("/events/1").await.says("To the close-out");
+    let old = key(&studio).await;
+    studio.post(PATH, &typed("0", "4:30", "18.40")).await.onward();
+    studio
+        .post(&format!("{PATH}/closing"), &[("once_key", &old)])
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("have changed");
+    let now = key(&studio).await;
+    for _ in 0..2 {
+        studio.post(&format!("{PATH}/closing"), &[("once_key", &now)]).await.onward();
+    }
+    assert_eq!(count(&studio, "SELECT count(*) FROM close_out").await, 1, "pressed twice");
+    studio.get(PATH).await.says("Closed Mon 4 May 2026").says_not("Save hours and costs");
+    studio.get("/events/1").await.says("Closed");
+    studio.post(PATH, &typed("1", "9", "1")).await.is(StatusCode::CONFLICT).says("Open it again");
+    write(&studio, "UPDATE offer_price SET price = 5000").await;
+    let frozen = count(&studio, "SELECT cost FROM close_out").await;
+    studio.get("/season?year=2026").await.says("Season 2026");
+    studio.post(&format!("{PATH}/reopening"), &[]).await.onward();
+    studio.get(PATH).await.says("Not closed").says("Save hours and costs");
+    assert_eq!(count(&studio, "SELECT cost FROM close_out WHERE kind = 'closed'").await, frozen);
+    let again = key(&studio).await;
+    studio.post(&format!("{PATH}/closing"), &[("once_key", &again)]).await.onward();
+    assert!(count(&studio, "SELECT max(cost) FROM close_out").await > frozen, "reckoned anew");
+    let mut tx = studio.book.write().await.unwrap();
+    assert!(sqlx::query("UPDATE close_out SET cost = 0").execute(&mut *tx).await.is_err());
+    assert!(sqlx::query("DELETE FROM close_out").execute(&mut *tx).await.is_err());
+}
+
+#[tokio::test]
+async fn the_demo_has_a_closed_event_and_one_to_be_closed() {
+    let studio = TestStudio::demo().await;
+    let closed = studio.get("/events/2/close-out").await;
+    closed
+        .is(StatusCode::OK)
+        .says("standing done")
+        .says("Help with the strike")
+        .says("What to change in the recipes");
+    let open = studio.get("/events/1/close-out").await;
+    open.says("Not closed")
+        .says("Close it with these figures")
+        .says("No hours were typed")
+        .says("Wholesale delivery");
+    let cost = count(&studio, "SELECT cost FROM close_out").await;
+    assert!(cost > 0 && count(&studio, "SELECT income FROM close_out").await > cost, "it was worth while");
+    studio.get("/").await.says("/events/1/close-out");
+    studio.get("/close-out?event=1&event=2").await.is(StatusCode::OK).says("Event by event");
+    let season = studio.get("/season").await;
+    season.says("role=\"img\"").says("Turnover and gross margin").says("as a table").says("not closed out");
+    studio.get("/season?year=1999").await.is(StatusCode::OK).says("None in 1999");
+    studio.get("/season?year=x").await.is(StatusCode::OK);
+}
+
+#[tokio::test]
+async fn the_season_counts_what_was_lost_and_wasted() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    write(
+        &studio,
+        "UPDATE event SET ending = 'lost', ended_on = '2026-05-01';
+        INSERT INTO bench_loss (once_key, material_id, lost, lost_on, recorded_at)
+            VALUES ('a', 1, 7, '2026-04-30', '2026-04-30T09:00:00Z'), ('b', 3, 2, '2026-04-30', '2026-04-30T09:00:00Z');",
+    )
+    .await;
+    let season = studio.get("/season?year=2026").await;
+    // A broken bowl is no wasted stem.
+    season
+        .says("Lost enquiries in 2026, by month: 1 in all, most in May")
+        .says("Stems wasted in 2026, by month: 7 in all, most in Apr");
+    studio.get("/events").await.says("href=\"/season\"");
+}
