@@ -211,8 +211,8 @@ impl Figures {
         let (invoiced, credited) =
             if more.any { (more.invoiced, more.credited) } else { (more.planned(), Money::ZERO) };
         sum.accepted = Some(sum.accepted.unwrap_or_default() + more.planned());
-        sum.invoiced = sum.invoiced + invoiced;
-        sum.credited = sum.credited + credited;
+        sum.invoiced += invoiced;
+        sum.credited += credited;
         sum.any = true;
     }
 }

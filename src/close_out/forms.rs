@@ -186,18 +186,14 @@ fn cost(c: &mut Checker, row: &CostRow) -> OtherCost {
 /// Hours as typed, in minutes: `3.5`, `3,5` or `3:30`.
 fn minutes(text: &str) -> Option<i64> {
     let text = text.trim();
-    let minutes = match text.split_once(':') {
-        Some((hours, minutes)) => {
-            let (hours, minutes) = (read_whole(hours)?, read_whole(minutes)?);
-            let within = (0..=1_000).contains(&hours) && (0..60).contains(&minutes) && !text.starts_with('-');
-            within.then(|| hours * 60 + minutes)?
-        }
-        None => {
-            let hours = read_decimal(text)
-                .ok()
-                .filter(|hours| (Decimal::ZERO..=Decimal::ONE_THOUSAND).contains(hours))?;
-            i64::try_from((hours * Decimal::from(60)).round()).ok()?
-        }
+    let minutes: i64 = if let Some((hours, minutes)) = text.split_once(':') {
+        let (hours, minutes) = (read_whole(hours)?, read_whole(minutes)?);
+        let within = (0..=1_000).contains(&hours) && (0..60).contains(&minutes) && !text.starts_with('-');
+        within.then_some(hours * 60 + minutes)?
+    } else {
+        let hours = read_decimal(text).ok()?;
+        let within = (Decimal::ZERO..=Decimal::ONE_THOUSAND).contains(&hours);
+        i64::try_from(within.then_some(hours * Decimal::from(60))?.round()).ok()?
     };
     (minutes <= MOST_MINUTES).then_some(minutes)
 }

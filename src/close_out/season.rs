@@ -171,7 +171,9 @@ pub fn months(events: &[Counted], tallies: &[Tally]) -> [Month; 12] {
 #[must_use]
 pub fn year(months: &[Month; 12]) -> Month {
     let mut year = Month::default();
-    months.iter().for_each(|month| year.and(month));
+    for month in months {
+        year.and(month);
+    }
     year
 }
 

@@ -16,12 +16,12 @@ use crate::ground::quantity::Share;
 pub(super) struct Ink(pub Formats);
 
 impl Ink {
-    pub(super) fn money(&self, amount: impl Borrow<Money>) -> String {
+    pub(super) fn money(self, amount: impl Borrow<Money>) -> String {
         self.0.money(*amount.borrow())
     }
 
     /// A difference: with its sign, nothing as a dash.
-    pub(super) fn signed(&self, amount: impl Borrow<Money>) -> String {
+    pub(super) fn signed(self, amount: impl Borrow<Money>) -> String {
         let amount = *amount.borrow();
         match amount.minor() {
             0 => "–".into(),
@@ -31,7 +31,7 @@ impl Ink {
     }
 
     /// How many of a line, in its unit.
-    pub(super) fn quantity(&self, line: &Line, amount: &Amount) -> String {
+    pub(super) fn quantity(self, line: &Line, amount: &Amount) -> String {
         match line.unit.as_str() {
             "" => String::new(),
             MINUTES => format!("{} h", clock(amount.quantity.raw() / 1000)),
@@ -40,33 +40,33 @@ impl Ink {
     }
 
     /// The working of a line's variances, in words.
-    pub(super) fn working(&self, line: &Line) -> String {
+    pub(super) fn working(self, line: &Line) -> String {
         let Variance { price, usage } = line.variance();
         let of = |amount: &Amount| {
             let quantity = self.quantity(line, amount);
             let at = if quantity.is_empty() { String::new() } else { format!("{quantity} for ") };
-            format!("{at}{}", self.money(&amount.cost))
+            format!("{at}{}", self.money(amount.cost))
         };
         format!(
             "Planned {}, actual {}. Price: actual cost less planned price × actual quantity: {}. Usage: the quantity more or less × planned price: {}. Together {}.",
             of(&line.planned),
             of(&line.actual),
-            self.signed(&price),
-            self.signed(&usage),
-            self.signed(&(price + usage))
+            self.signed(price),
+            self.signed(usage),
+            self.signed(price + usage)
         )
     }
 
     /// A margin in money and per cent.
-    pub(super) fn margin(&self, margin: Money, income: Money) -> String {
+    pub(super) fn margin(self, margin: Money, income: Money) -> String {
         match per_million(margin, income) {
             // A tenth of a per cent is fine enough.
             Some(share) => {
                 let share =
                     self.0.number(Share::from_raw(share).decimal() * rust_decimal::Decimal::ONE_HUNDRED, 1);
-                format!("{} ({share} %)", self.money(&margin))
+                format!("{} ({share} %)", self.money(margin))
             }
-            None => self.money(&margin),
+            None => self.money(margin),
         }
     }
 }
@@ -78,8 +78,8 @@ pub(super) fn summary(figures: &Figures, ink: Ink) -> Vec<(&'static str, String,
     let (planned_margin, margin) = figures.margins();
     let (planned_minutes, minutes) = figures.minutes();
     vec![
-        ("Income, without tax", ink.money(&planned_income), ink.money(&income)),
-        ("Cost", ink.money(&planned), ink.money(&actual)),
+        ("Income, without tax", ink.money(planned_income), ink.money(income)),
+        ("Cost", ink.money(planned), ink.money(actual)),
         ("Gross margin", ink.margin(planned_margin, planned_income), ink.margin(margin, income)),
         ("Hours", format!("{} h", clock(planned_minutes)), format!("{} h", clock(minutes))),
     ]

@@ -125,8 +125,8 @@ impl SeasonPage {
             let share = crate::close_out::per_million(month.margin, month.margin_of);
             let share = share.map(|share| format!("{} %", self.ink.0.number(Decimal::new(share, 4), 1)));
             vec![
-                self.ink.money(&month.turnover),
-                self.ink.money(&month.margin),
+                self.ink.money(month.turnover),
+                self.ink.money(month.margin),
                 share.unwrap_or_else(|| "–".into()),
             ]
         })
@@ -216,8 +216,8 @@ fn blank(
 
 impl View {
     /// The style of a bar: tones that can be told apart, in print too.
-    fn tone(series: &usize) -> usize {
-        [1, 4, 6].get(*series).copied().unwrap_or(2)
+    fn tone(series: usize) -> usize {
+        [1, 4, 6].get(series).copied().unwrap_or(2)
     }
 }
 

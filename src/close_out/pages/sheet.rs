@@ -144,7 +144,7 @@ impl SheetPage {
         CostFor::options()
     }
 
-    fn is_recipe(row: &HoursRow, id: &RecipeId) -> bool {
+    fn is_recipe(row: &HoursRow, id: RecipeId) -> bool {
         row.recipe == id.to_string()
     }
 

@@ -79,32 +79,31 @@ impl Read<'_> {
     fn part_words(&self, part: &Part) -> String {
         let formats = self.studio.formats;
         let Part { line, became, bought, .. } = part;
-        let mut words = format!(
+        let placed = format!(
             "{}: its part of {} × {} at {}",
             part.order,
             line.packs,
             line.pack_name,
             formats.money(line.price)
         );
-        if line.answer.is_some() {
-            let price = formats.money(line.expected_price());
-            words.push_str(&format!(", {} confirmed at {price}", line.expected_packs()));
-        }
-        match became.counted {
-            Some((good, lost)) => words.push_str(&format!("; {good} came good, {lost} lost")),
-            None => words.push_str("; not counted in, it stands as confirmed"),
-        }
-        match became.left {
-            Some((stocked, thrown)) => {
-                words.push_str(&format!("; left over: {stocked} into stock, {thrown} thrown away"))
-            }
+        let answered = line
+            .answer
+            .as_ref()
+            .map(|answer| format!(", {} confirmed at {}", answer.packs, formats.money(answer.price)));
+        let came = match became.counted {
+            Some((good, lost)) => format!("; {good} came good, {lost} lost"),
+            None => "; not counted in, it stands as confirmed".into(),
+        };
+        let left = match became.left {
+            Some((stocked, thrown)) => format!("; left over: {stocked} into stock, {thrown} thrown away"),
             None if self.is_fresh(part.material) && became.counted.is_some() => {
-                words.push_str("; nobody said what was left over");
+                "; nobody said what was left over".into()
             }
-            None => {}
-        }
-        words.push_str(&format!(". Its part: {}.", formats.quantity(bought.actual.quantity)));
-        words
+            None => String::new(),
+        };
+        let answered = answered.unwrap_or_default();
+        let own = formats.quantity(bought.actual.quantity);
+        format!("{placed}{answered}{came}{left}. Its part: {own}.")
     }
 
     /// What was lent and did not come back whole, at what one costs.
