@@ -1,5 +1,7 @@
 //! A year by month.
 
+use std::borrow::Borrow;
+
 use askama::Template;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -216,8 +218,8 @@ fn blank(
 
 impl View {
     /// The style of a bar: tones that can be told apart, in print too.
-    fn tone(series: usize) -> usize {
-        [1, 4, 6].get(series).copied().unwrap_or(2)
+    fn tone(series: impl Borrow<usize>) -> usize {
+        [1, 4, 6].get(*series.borrow()).copied().unwrap_or(2)
     }
 }
 

@@ -1,5 +1,6 @@
 //! An event's close-out: figures, what is not known, what only the studio knows, and closing it.
 
+use std::borrow::Borrow;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use askama::Template;
@@ -144,8 +145,8 @@ impl SheetPage {
         CostFor::options()
     }
 
-    fn is_recipe(row: &HoursRow, id: RecipeId) -> bool {
-        row.recipe == id.to_string()
+    fn is_recipe(row: &HoursRow, id: impl Borrow<RecipeId>) -> bool {
+        row.recipe == id.borrow().to_string()
     }
 
     fn hours_message(&self, row: &HoursRow, cell: &str) -> Option<&str> {
