@@ -83,9 +83,9 @@ async fn hours_and_costs_are_kept_refused_shown_when_stale_and_taken_back() {
     studio.post(PATH, &typed("0", "4.5", "18.40")).await.onward();
     assert_eq!(count(&studio, "SELECT count(*) FROM close_out_save").await, 1, "the same twice is one save");
     studio.post(&format!("{PATH}/saves/0"), &[]).await.onward();
-    studio.get(PATH).await.says_not("Petrol").says("name=\"version\" value=\"2\"");
+    studio.get(PATH).await.says_not("value=\"Petrol\"").says("name=\"version\" value=\"2\"");
     studio.post(&format!("{PATH}/saves/1"), &[]).await.onward();
-    studio.get(PATH).await.says("Petrol");
+    studio.get(PATH).await.says("value=\"Petrol\"");
     studio.post(&format!("{PATH}/saves/9"), &[]).await.is(StatusCode::NOT_FOUND);
 }
 
@@ -143,8 +143,8 @@ async fn the_demo_has_a_closed_event_and_one_to_be_closed() {
         .says("Close it with these figures")
         .says("No hours were typed")
         .says("Wholesale delivery");
-    let cost = count(&studio, "SELECT cost FROM close_out").await;
-    assert!(cost > 0 && count(&studio, "SELECT income FROM close_out").await > cost, "it was worth while");
+    let frozen = count(&studio, "SELECT count(*) FROM close_out WHERE cost > 0 AND income > 0").await;
+    assert_eq!(frozen, 1, "its figures are kept");
     studio.get("/").await.says("/events/1/close-out");
     studio.get("/close-out?event=1&event=2").await.is(StatusCode::OK).says("Event by event");
     let season = studio.get("/season").await;
