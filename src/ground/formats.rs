@@ -51,9 +51,7 @@ impl Formats {
     /// An amount with its currency: `€1,234.50`.
     #[must_use]
     pub fn money(&self, amount: Money) -> String {
-        let digits = self.amount(amount);
-        let (sign, digits) = digits.strip_prefix('-').map_or(("", digits.as_str()), |rest| ("−", rest));
-        format!("{sign}{}{digits}", self.currency_sign())
+        signed(&self.amount(amount), &self.currency_sign())
     }
 
     /// An amount without its currency, grouped: `1,234.50`.
@@ -135,7 +133,7 @@ impl Formats {
     /// A decimal number rounded to so many places, without needless zeros.
     #[must_use]
     pub fn number(&self, number: Decimal, places: u32) -> String {
-        grouped(&number.round_dp(places).normalize().to_string())
+        signed(&grouped(&number.round_dp(places).normalize().to_string()), "")
     }
 
     /// A share in per cent: `8.875 %`.
@@ -276,6 +274,12 @@ pub fn read_whole(text: &str) -> Option<i64> {
     let digits = first.to_owned() + &rest.concat();
     let plain = grouped && !digits.is_empty() && digits.bytes().all(|digit| digit.is_ascii_digit());
     digits.parse::<i64>().ok().filter(|_| plain).map(|number| sign * number)
+}
+
+/// Digits to be read: what is below nothing has a minus, not a hyphen, before its currency.
+fn signed(digits: &str, currency: &str) -> String {
+    let (sign, digits) = digits.strip_prefix('-').map_or(("", digits), |rest| ("−", rest));
+    format!("{sign}{currency}{digits}")
 }
 
 fn scaled(text: &str, places: u32, what: &str) -> Result<i64, String> {
