@@ -10,7 +10,7 @@ use crate::support::TestStudio;
 
 /// The stages, in the order in which an event passes through them; each knows only those before it.
 /// The room of ticks stands before the stem order: goods-in, the first sheet that is ticked off, belongs to it.
-const STAGES: [&str; 12] = [
+const STAGES: [&str; 13] = [
     "studio",
     "papers",
     "price_list",
