@@ -278,7 +278,7 @@ mod tests {
         assert_eq!(what((3, 0), BOOKED, ("2026-05-13", "11:01")), "At the bench from Fri 15 May 2026");
         assert_eq!(what((3, 0), BOOKED, ("2026-05-16", "08:00")), "Pull and load for Sat 16 May 2026, 15:00");
         let closing = next(&event(), (3, 0), BOOKED, at("2026-05-17", "08:00")).unwrap();
-        assert_eq!((closing.what.as_str(), closing.path.as_str()), ("Close it", "/events/1/strike"));
+        assert_eq!((closing.what.as_str(), closing.path.as_str()), ("Close it", "/events/1/close-out"));
     }
 
     #[test]
