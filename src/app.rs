@@ -10,8 +10,8 @@ use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{flash, guard, static_files};
 use crate::{
-    accounts, clients, close_out, desk, events, papers, prep, price_list, pull_list, quotes, recipes, stem_order,
-    studio, ticks,
+    accounts, clients, close_out, desk, events, papers, prep, price_list, pull_list, quotes, recipes,
+    stem_order, studio, ticks,
 };
 
 /// The whole app, ready to serve.
