@@ -1,14 +1,14 @@
 //! The router: every room's routes behind one door.
 
 use axum::Router;
-use axum::middleware::from_fn;
+use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::get;
 use tower_http::csrf::CsrfLayer;
 use tower_http::trace::TraceLayer;
 
 use crate::web::answer::Trouble;
 use crate::web::state::App;
-use crate::web::{flash, guard, static_files};
+use crate::web::{errand, flash, guard, static_files};
 use crate::{
     accounts, clients, close_out, desk, events, papers, prep, price_list, pull_list, quotes, recipes,
     stem_order, studio, ticks,
@@ -33,6 +33,7 @@ pub fn router(app: App) -> Router {
         .merge(papers::pages::routes())
         .route("/static/{*path}", get(static_files::serve))
         .fallback(async || Trouble::NotFound("page"))
+        .layer(from_fn_with_state(app.clone(), errand::of_request))
         .layer(from_fn(flash::clear_shown))
         .layer(CsrfLayer::new())
         .layer(from_fn(guard::own_host_only))

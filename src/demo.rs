@@ -135,7 +135,7 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     let weeks = weeks_to_move(clock.today(&TimeZone::UTC));
     import(Source::Memory(&files), path, weeks).await?;
     let book = Book::open(path).await?;
-    let mut all = book.write().await?;
+    let mut all = book.fill().await?;
     add(Source::Memory(&files), &mut all, LATER, weeks).await?;
     let studio = studio::store::studio(&mut all).await?;
     for sent in &SENT {

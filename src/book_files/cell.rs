@@ -6,7 +6,7 @@
 //! as it stands.
 
 use super::dictionary::Meaning;
-use super::schema::{Column, Holds};
+use crate::db::schema::{Column, Holds};
 
 /// A value of the book.
 #[derive(Debug, Clone, PartialEq)]

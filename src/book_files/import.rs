@@ -11,9 +11,9 @@ use sqlx::{Connection, Row, Sqlite, SqliteConnection};
 use super::cell::{Value, read, shown};
 use super::dictionary::{Meaning, meaning};
 use super::rows::Rows;
-use super::schema::{Column, Holds, Table, quoted, tables};
 use super::source::{Source, row_limit};
 use super::{BookFilesError, FORMAT, MARK_FILE, Problem};
+use crate::db::schema::{Column, Holds, Table, quoted, tables};
 use crate::db::{self, files};
 use crate::ground::dates::{Day, Moment};
 

@@ -10,7 +10,6 @@ pub mod export;
 pub mod import;
 mod readme;
 mod rows;
-pub mod schema;
 pub mod source;
 
 use std::fmt;
@@ -19,7 +18,7 @@ use std::path::{Path, PathBuf};
 use sqlx::AssertSqlSafe;
 use thiserror::Error;
 
-use crate::db::{Book, BookError};
+use crate::db::{Book, BookError, schema};
 
 /// The file that says what the folder is and at which step of the schema it was made.
 pub const MARK_FILE: &str = "trug.csv";

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::dictionary::{Meaning, meaning, table_words};
-use super::schema::{Column, Holds, Table};
+use crate::db::schema::{Column, Holds, Table};
 
 const RULES: &str = "\
 This folder holds a whole Trug book. `trug import FOLDER` reads it into an empty book without loss;

@@ -6,8 +6,8 @@ use csv::{ReaderBuilder, StringRecord};
 
 use super::Problem;
 use super::cell::shown;
-use super::schema::Table;
 use super::source::{RowCount, RowLimit, Source, row_limit};
+use crate::db::schema::Table;
 
 pub(super) struct Rows<'a> {
     file: String,

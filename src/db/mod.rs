@@ -3,9 +3,13 @@
 
 pub mod backups;
 pub mod files;
+pub mod history;
+pub mod schema;
 
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicI64;
 use std::time::Duration;
 
 use sqlx::migrate::{MigrateError, Migrator};
@@ -73,6 +77,8 @@ pub struct Book {
     readers: SqlitePool,
     writer: SqlitePool,
     path: PathBuf,
+    /// The highest number of an act given so far.
+    acts: Arc<AtomicI64>,
 }
 
 impl Book {
@@ -92,14 +98,20 @@ impl Book {
         let mut connection =
             SqliteConnection::connect_with(&options).await.map_err(|error| refused(path, error))?;
         MIGRATIONS.run(&mut connection).await.map_err(|error| not_migrated(path, error))?;
+        let tables = schema::tables(&mut connection).await.map_err(|error| refused(path, error))?;
         connection.close().await.map_err(|error| refused(path, error))?;
+        let triggers: Arc<str> = history::triggers::written(&tables).into();
         let readers =
             SqlitePoolOptions::new().max_connections(4).connect_lazy_with(options.clone().read_only(true));
         let writer = SqlitePoolOptions::new()
             .max_connections(1)
+            .after_connect(move |connection, _| {
+                let triggers = Arc::clone(&triggers);
+                Box::pin(async move { history::make_ready(connection, &triggers).await })
+            })
             .after_release(|connection, _| Box::pin(fit_for_more(connection)))
             .connect_lazy_with(options);
-        Ok(Book { readers, writer, path: path.to_owned() })
+        Ok(Book { readers, writer, path: path.to_owned(), acts: Arc::default() })
     }
 
     /// Opens a book that must already be there.
@@ -113,9 +125,18 @@ impl Book {
     }
 
     /// A transaction to write in, begun immediately: it waits for its turn instead of failing half-way.
-    /// Dropping it rolls back; only `commit` keeps.
+    /// Dropping it rolls back; only `commit` keeps. What it changes is one act of the book's history.
     pub async fn write(&self) -> Result<Transaction<'static, Sqlite>, sqlx::Error> {
-        self.writer.begin_with("BEGIN IMMEDIATE").await
+        let mut tx = self.writer.begin_with("BEGIN IMMEDIATE").await?;
+        history::begin(&mut tx, &self.acts).await?;
+        Ok(tx)
+    }
+
+    /// The same without history: for filling a book that is being made.
+    pub async fn fill(&self) -> Result<Transaction<'static, Sqlite>, sqlx::Error> {
+        let mut tx = self.write().await?;
+        history::leave_out(&mut tx).await?;
+        Ok(tx)
     }
 
     /// Where the book lies.

@@ -3,6 +3,7 @@
 
 pub mod answer;
 pub mod chance;
+pub mod errand;
 pub mod flash;
 pub mod forms;
 pub mod guard;

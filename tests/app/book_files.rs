@@ -8,8 +8,8 @@ use proptest::prelude::*;
 use trug::book_files::export::export;
 use trug::book_files::import::import;
 use trug::book_files::source::{MemoryFiles, Source};
-use trug::book_files::{BookFilesError, dictionary, is_empty, schema};
-use trug::db::Book;
+use trug::book_files::{BookFilesError, dictionary, is_empty};
+use trug::db::{Book, schema};
 
 use crate::support::{TestStudio, own_folder};
 

@@ -21,6 +21,7 @@ mod desk;
 mod event_work;
 mod events;
 mod freshness;
+mod history;
 mod house;
 mod killed;
 mod loading;

@@ -1,6 +1,7 @@
 //! The book's tables as SQLite itself describes them, in an order in which each stands after those it refers to.
 
-use sqlx::{AssertSqlSafe, Row, SqliteConnection};
+use sqlx::sqlite::SqliteRow;
+use sqlx::{Row, SqliteConnection};
 
 /// A table of the book.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -69,45 +70,53 @@ pub fn quoted(name: &str) -> String {
 
 /// Every table of the book, parents before children.
 pub async fn tables(connection: &mut SqliteConnection) -> Result<Vec<Table>, sqlx::Error> {
-    let named = sqlx::query(
-        r"SELECT name, sql FROM sqlite_schema
-        WHERE type = 'table' AND name NOT LIKE 'sqlite\_%' ESCAPE '\' AND name NOT LIKE '\_sqlx%' ESCAPE '\'
-        ORDER BY name",
+    // Generated columns (hidden other than 0) are computed again by the book that reads them.
+    let rows = sqlx::query(
+        r#"SELECT s.name AS of, s.sql, c.name, c.type, c."notnull", c.pk
+        FROM sqlite_schema AS s JOIN pragma_table_xinfo(s.name) AS c
+        WHERE s.type = 'table' AND s.name NOT LIKE 'sqlite\_%' ESCAPE '\' AND s.name NOT LIKE '\_sqlx%' ESCAPE '\'
+            AND c.hidden = 0
+        ORDER BY s.name, c.cid"#,
     )
     .fetch_all(&mut *connection)
     .await?;
-    let mut tables = Vec::new();
-    for row in named {
-        tables.push(table(connection, row.try_get("name")?, row.try_get("sql")?).await?);
+    let mut tables: Vec<Table> = Vec::new();
+    for row in rows {
+        let name: String = row.try_get("of")?;
+        if tables.last().is_none_or(|table| table.name != name) {
+            let definition = row.try_get("sql")?;
+            tables.push(Table { name, columns: Vec::new(), key: Vec::new(), definition });
+        }
+        if let Some(table) = tables.last_mut() {
+            table.columns.push(column(&row)?);
+        }
     }
+    keys(connection, &mut tables).await?;
+    refer(connection, &mut tables).await?;
     Ok(parents_first(tables))
 }
 
-async fn table(
-    connection: &mut SqliteConnection,
-    name: String,
-    definition: String,
-) -> Result<Table, sqlx::Error> {
-    // Generated columns (hidden other than 0) are computed again by the book that reads them.
-    let sql = "SELECT name, type, \"notnull\", pk FROM pragma_table_xinfo(?) WHERE hidden = 0 ORDER BY cid";
-    let rows = sqlx::query(sql).bind(&name).fetch_all(&mut *connection).await?;
-    let mut columns = Vec::new();
-    let mut key = Vec::new();
-    for row in rows {
-        let (column, place) = (row.try_get::<String, _>("name")?, row.try_get::<i64, _>("pk")?);
-        if place > 0 {
-            key.push((place, column.clone()));
+fn column(row: &SqliteRow) -> Result<Column, sqlx::Error> {
+    let in_key = row.try_get::<i64, _>("pk")? > 0;
+    Ok(Column {
+        name: row.try_get("name")?,
+        holds: holds(row.try_get("type")?),
+        may_be_empty: !in_key && row.try_get::<i64, _>("notnull")? == 0,
+        refers_to: None,
+    })
+}
+
+/// Notes the columns that tell a table's rows apart, in the order of its primary key.
+async fn keys(connection: &mut SqliteConnection, tables: &mut [Table]) -> Result<(), sqlx::Error> {
+    let sql = "SELECT s.name AS of, c.name FROM sqlite_schema AS s JOIN pragma_table_info(s.name) AS c
+        WHERE s.type = 'table' AND c.pk > 0 ORDER BY s.name, c.pk";
+    for row in sqlx::query(sql).fetch_all(connection).await? {
+        let of: String = row.try_get("of")?;
+        if let Some(table) = tables.iter_mut().find(|table| table.name == of) {
+            table.key.push(row.try_get("name")?);
         }
-        columns.push(Column {
-            name: column,
-            holds: holds(row.try_get("type")?),
-            may_be_empty: place == 0 && row.try_get::<i64, _>("notnull")? == 0,
-            refers_to: None,
-        });
     }
-    refer(connection, &name, &mut columns).await?;
-    key.sort();
-    Ok(Table { name, columns, key: key.into_iter().map(|(_, column)| column).collect(), definition })
+    Ok(())
 }
 
 fn holds(declared: &str) -> Holds {
@@ -120,18 +129,17 @@ fn holds(declared: &str) -> Holds {
 }
 
 /// Notes which columns refer to which; references over several columns are left to SQLite's own check.
-async fn refer(
-    connection: &mut SqliteConnection,
-    table: &str,
-    columns: &mut [Column],
-) -> Result<(), sqlx::Error> {
-    let sql =
-        "SELECT \"table\", \"from\", coalesce(\"to\", 'id') AS \"to\" FROM pragma_foreign_key_list(?) AS f
-        WHERE (SELECT count(*) FROM pragma_foreign_key_list(?) AS g WHERE g.id = f.id) = 1";
-    let rows = sqlx::query(AssertSqlSafe(sql)).bind(table).bind(table).fetch_all(connection).await?;
-    for row in rows {
-        let from: String = row.try_get("from")?;
-        if let Some(column) = columns.iter_mut().find(|column| column.name == from) {
+async fn refer(connection: &mut SqliteConnection, tables: &mut [Table]) -> Result<(), sqlx::Error> {
+    let sql = r#"SELECT s.name AS of, f."table", f."from", coalesce(f."to", 'id') AS "to"
+        FROM sqlite_schema AS s JOIN pragma_foreign_key_list(s.name) AS f
+        WHERE s.type = 'table' AND (SELECT count(*) FROM pragma_foreign_key_list(s.name) AS g WHERE g.id = f.id) = 1"#;
+    for row in sqlx::query(sql).fetch_all(connection).await? {
+        let (of, from): (String, String) = (row.try_get("of")?, row.try_get("from")?);
+        let column = tables
+            .iter_mut()
+            .find(|table| table.name == of)
+            .and_then(|table| table.columns.iter_mut().find(|column| column.name == from));
+        if let Some(column) = column {
             column.refers_to = Some((row.try_get("table")?, row.try_get("to")?));
         }
     }
