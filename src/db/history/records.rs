@@ -37,13 +37,15 @@ pub fn part_of(table: &str) -> Part {
     match table {
         "place" | "piece" | "quote" | "event_work" | "venue_temperature" | "loan_period" | "loan_count"
         | "loan_return" | "pull_extra" | "bench_pin" | "hand_over" | "van_return" | "payment_plan"
-        | "event_instalment" => Part::Of("event", "event_id"),
+        | "event_instalment" | "close_out" | "close_out_save" => Part::Of("event", "event_id"),
+        "close_out_hours" | "close_out_cost" => Part::By("close_out_save", "save_id"),
         "run_drive" => Part::Of("event", "from_event_id"),
         "piece_wish" => Part::By("piece", "piece_id"),
         "quote_line" | "quote_charge" | "quote_instalment" | "quote_version" => Part::By("quote", "quote_id"),
         "quote_acceptance" | "quote_decline" => Part::By("quote_version", "version_id"),
         "van_return_line" => Part::By("van_return", "return_id"),
         "extra_travel" => Part::By("pull_extra", "pull_extra_id"),
+        "piece_set_line" => Part::Of("piece_set", "set_id"),
         "recipe_line" | "recipe_travel" | "recipe_alternative" => Part::Of("recipe", "recipe_id"),
         "recipe_substitute" => Part::By("recipe_line", "line_id"),
         "client_account" => Part::Of("client", "client_id"),

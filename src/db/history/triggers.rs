@@ -36,7 +36,7 @@ fn added(table: &Table, tables: &[Table]) -> String {
 }
 
 fn changed(table: &Table, tables: &[Table]) -> String {
-    let differs: Vec<String> = table.columns.iter().map(|column| differs(column)).collect();
+    let differs: Vec<String> = table.columns.iter().map(differs).collect();
     let when = format!(" AND ({})", differs.join(" OR "));
     let values = format!("{}, {}", changed_columns(table, "old"), changed_columns(table, "new"));
     trigger(table, "changed", "AFTER UPDATE", &when, "new", tables, &values)
