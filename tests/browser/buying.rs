@@ -94,7 +94,7 @@ async fn counted(b: &Browser, studio: &Served) {
 
 impl Browser {
     /// Presses the button with these words.
-    async fn press_button(&self, words: &str) {
+    pub(crate) async fn press_button(&self, words: &str) {
         let path = format!("//main//button[normalize-space()='{words}']");
         self.execute("document.documentElement.dataset.before = 'yes'").await;
         self.client.find(Locator::XPath(&path)).await.unwrap().click().await.unwrap();
@@ -102,7 +102,7 @@ impl Browser {
     }
 
     /// Follows the link with these words.
-    async fn follow(&self, words: &str) {
+    pub(crate) async fn follow(&self, words: &str) {
         self.client.find(Locator::LinkText(words)).await.unwrap().click().await.unwrap();
     }
 

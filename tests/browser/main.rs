@@ -11,3 +11,4 @@ mod papers;
 mod refused;
 mod stories;
 mod support;
+mod weekend;

@@ -146,13 +146,13 @@ async fn a_refused_form_keeps_what_was_typed_and_leads_to_the_field() {
 const BOX: &str = "document.querySelectorAll('.tick-cell input[data-tick]')";
 
 impl Browser {
-    async fn tick(&self, at: usize) {
+    pub(crate) async fn tick(&self, at: usize) {
         let boxes = self.client.find_all(Locator::Css(".tick-cell input[data-tick]")).await.unwrap();
         boxes[at].click().await.unwrap();
     }
 
     /// Waits until the boxes are so.
-    async fn ticked(&self, boxes: &[(usize, bool)]) {
+    pub(crate) async fn ticked(&self, boxes: &[(usize, bool)]) {
         for (at, ticked) in boxes {
             let script = format!("return {BOX}[{at}].checked");
             let is_so = async || self.client.execute(&script, Vec::new()).await.unwrap() == *ticked;

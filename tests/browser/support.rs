@@ -44,16 +44,26 @@ impl Served {
     }
 
     async fn serve(book: Book, folder: PathBuf) -> Served {
-        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-        let address = listener.local_addr().unwrap();
-        let app = App::new(book.clone(), Clock::Fixed(NOW.parse().unwrap()));
-        tokio::spawn(async move { axum::serve(listener, router(app)).await });
+        let address = serve_at(&book, NOW).await;
         Served { book, address, folder }
+    }
+
+    /// Puts the clock on: from now on the same book is served at another moment.
+    pub(crate) async fn later(&mut self, now: &str) {
+        self.address = serve_at(&self.book, now).await;
     }
 
     pub(crate) fn url(&self, path: &str) -> String {
         format!("http://{}{path}", self.address)
     }
+}
+
+async fn serve_at(book: &Book, now: &str) -> SocketAddr {
+    let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+    let address = listener.local_addr().unwrap();
+    let app = App::new(book.clone(), Clock::Fixed(now.parse().unwrap()));
+    tokio::spawn(async move { axum::serve(listener, router(app)).await });
+    address
 }
 
 impl Drop for Served {
