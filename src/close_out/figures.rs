@@ -36,7 +36,7 @@ pub struct Line {
     pub kind: Kind,
     /// What it is.
     pub what: String,
-    /// In what it is counted: `stems`, `hours`; empty where nothing is counted.
+    /// In what it is counted: a unit's code, or minutes; empty where nothing is counted.
     pub unit: String,
     /// What the recipes said when it was quoted.
     pub quoted: Amount,

@@ -161,10 +161,15 @@ async fn the_season_counts_what_was_lost_and_wasted() {
         &studio,
         "UPDATE event SET ending = 'lost', ended_on = '2026-05-01';
         INSERT INTO bench_loss (once_key, material_id, lost, lost_on, recorded_at)
-            VALUES ('a', 1, 7, '2026-04-30', '2026-04-30T09:00:00Z'), ('b', 3, 2, '2026-04-30', '2026-04-30T09:00:00Z');",
+            VALUES ('a', 1, 7, '2026-04-30', '2026-04-30T09:00:00Z'), ('b', 3, 2, '2026-04-30', '2026-04-30T09:00:00Z');
+        INSERT INTO quote (id, event_id, priced_on, prices_include_tax) VALUES (1, 1, '2026-04-20', 0);
+        INSERT INTO quote_version (id, quote_id, number, once_key, sent_on, total, document) VALUES (1, 1, 1, 'k', '2026-04-20', 0, '{}');
+        INSERT INTO quote_decline (version_id, declined_on, declined_by, reason, recorded_at)
+            VALUES (1, '2026-04-28', 'Ines', 'They chose <paper> flowers', '2026-04-28T09:00:00Z');",
     )
     .await;
     let season = studio.get("/season?year=2026").await;
+    season.says("What they said").says("They chose &#60;paper&#62; flowers");
     // A broken bowl is no wasted stem.
     season
         .says("Lost enquiries in 2026, by month: 1 in all, most in May")

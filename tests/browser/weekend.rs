@@ -107,9 +107,8 @@ async fn struck(desk: &Browser, phone: &Browser, studio: &Served, event: i64) {
 async fn returned(desk: &Browser, studio: &Served, event: i64) {
     let path = format!("/events/{event}");
     desk.open(&studio.url(&path)).await;
-    desk.says("what was lent is not counted back yet").await;
-    desk.follow("To strike and return").await;
-    desk.follow("Count what is lent").await;
+    desk.says("crates, cans and tools are not counted back yet").await;
+    desk.follow("Count them").await;
     desk.fill("count-0-broken", "1").await;
     desk.press_button("All back, good").await;
     desk.says("Counted back: 1 piece is lost").await;
@@ -119,10 +118,13 @@ async fn returned(desk: &Browser, studio: &Served, event: i64) {
     desk.fill("back-0-back", &(went - 1).to_string()).await;
     desk.press_button("Keep the count").await;
     desk.says("Kept: 1 still out.").await;
-    desk.press_button("All done: close it").await;
+    desk.open(&studio.url(&path)).await;
+    desk.follow("To the close-out").await;
+    desk.press_button("Close it with these figures").await;
+    desk.says("Closed Mon 11 May 2026").await;
+    desk.open(&studio.url(&path)).await;
     desk.says("It has ended").await;
     desk.says("Still out").await;
-    desk.says("To settle").await;
     desk.open(&studio.url("/")).await;
     desk.says("No event is left this week").await;
 }

@@ -7,9 +7,11 @@ use crate::close_out::forms::clock;
 use crate::close_out::labour::MINUTES;
 use crate::close_out::per_million;
 use crate::close_out::variance::{Amount, Variance};
+use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::money::Money;
-use crate::ground::quantity::Share;
+use crate::ground::quantity::{Quantity, Share};
+use crate::price_list::Unit;
 
 /// Writes figures in the studio's formats.
 #[derive(Debug, Clone, Copy)]
@@ -35,7 +37,11 @@ impl Ink {
         match line.unit.as_str() {
             "" => String::new(),
             MINUTES => format!("{} h", clock(amount.quantity.raw() / 1000)),
-            unit => format!("{} {unit}", self.0.number(amount.quantity.decimal(), 1)),
+            unit => {
+                let count = if amount.quantity == Quantity::whole(1) { 1 } else { 2 };
+                let name = Unit::from_code(unit).map_or(unit, |unit| unit.words(count));
+                format!("{} {name}", self.0.number(amount.quantity.decimal(), 1))
+            }
         }
     }
 
@@ -59,15 +65,18 @@ impl Ink {
 
     /// A margin in money and per cent.
     pub(super) fn margin(self, margin: Money, income: Money) -> String {
-        match per_million(margin, income) {
-            // A tenth of a per cent is fine enough.
-            Some(share) => {
-                let share =
-                    self.0.number(Share::from_raw(share).decimal() * rust_decimal::Decimal::ONE_HUNDRED, 1);
-                format!("{} ({share} %)", self.money(margin))
-            }
-            None => self.money(margin),
+        match self.share(margin, income).as_str() {
+            "–" => self.money(margin),
+            share => format!("{} ({share})", self.money(margin)),
         }
+    }
+
+    /// A part of an income in per cent; a tenth of a per cent is fine enough.
+    fn share(self, part: Money, income: Money) -> String {
+        per_million(part, income).map_or("–".into(), |share| {
+            let per_cent = Share::from_raw(share).decimal() * rust_decimal::Decimal::ONE_HUNDRED;
+            format!("{} %", self.0.number(per_cent, 1))
+        })
     }
 }
 
@@ -80,7 +89,8 @@ pub(super) fn summary(figures: &Figures, ink: Ink) -> Vec<(&'static str, String,
     vec![
         ("Income, without tax", ink.money(planned_income), ink.money(income)),
         ("Cost", ink.money(planned), ink.money(actual)),
-        ("Gross margin", ink.margin(planned_margin, planned_income), ink.margin(margin, income)),
+        ("Gross margin", ink.money(planned_margin), ink.money(margin)),
+        ("Margin of the income", ink.share(planned_margin, planned_income), ink.share(margin, income)),
         ("Hours", format!("{} h", clock(planned_minutes)), format!("{} h", clock(minutes))),
     ]
 }

@@ -10,7 +10,7 @@ use serde::Deserialize;
 use super::ink::Ink;
 use crate::close_out::chart::{Chart, chart};
 use crate::close_out::season::{Month, months, year};
-use crate::close_out::store::season as store;
+use crate::close_out::store::season::{self as store, Reason};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::formats::read_whole;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -32,6 +32,8 @@ struct SeasonPage {
     years: Vec<i64>,
     months: [Month; 12],
     whole: Month,
+    /// What was said when quotes were declined.
+    reasons: Vec<Reason>,
     ink: Ink,
 }
 
@@ -138,7 +140,7 @@ impl SeasonPage {
         let view = blank(
             "lost",
             "Lost enquiries",
-            "By the day of the event that did not come about. The book knows whether a quote had gone out; why, where it was said, stands in the event's note.",
+            "By the day of the event that did not come about. The book knows whether a quote had gone out; what was said when a quote was declined stands below.",
             (vec!["After a quote", "Before any quote"], vec!["Lost", "After a quote", "Before any quote"]),
         );
         self.view(view, &[|month| month.lost_quoted, |month| month.lost_unquoted], false, |month| {
@@ -236,6 +238,7 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<SeasonQuery>) -> 
     let span = (edge(1, 1), edge(12, 31));
     let events = store::events(&mut visit.connection, span).await?;
     let tallies = store::tallies(&mut visit.connection, span).await?;
+    let reasons = store::reasons(&mut visit.connection, span).await?;
     let months = months(&events, &tallies);
     page(&SeasonPage {
         shell: visit.shell(Section::Events, format!("Season {year_asked}")),
@@ -243,6 +246,7 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<SeasonQuery>) -> 
         years,
         whole: year(&months),
         months,
+        reasons,
         ink: Ink(visit.studio.formats),
     })
 }

@@ -42,7 +42,7 @@ impl Read<'_> {
             let line = Line {
                 kind: Kind::of(material),
                 what: material.name.clone(),
-                unit: material.unit.label().to_lowercase(),
+                unit: material.unit.code().to_owned(),
                 quoted: of(quoted),
                 planned: was_planned,
                 actual: was_actual,
@@ -115,7 +115,7 @@ impl Read<'_> {
             Some(Line {
                 kind: Kind::Hire,
                 what: format!("{}, broken or missing", material.name),
-                unit: material.unit.label().to_lowercase(),
+                unit: material.unit.code().to_owned(),
                 quoted: Amount::NONE,
                 planned: Amount::NONE,
                 actual: Amount::whole(line.lost(), Money::rounded(each * Decimal::from(line.lost()))),

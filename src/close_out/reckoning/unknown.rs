@@ -29,7 +29,7 @@ impl Read<'_> {
         let names = |ids: &mut dyn Iterator<Item = MaterialId>| {
             let ids: BTreeSet<MaterialId> = ids.collect();
             let names = ids.iter().filter_map(|id| self.material(*id)).map(|material| material.name.clone());
-            names.collect::<Vec<_>>().join(", ")
+            names.collect::<Vec<_>>().join("; ")
         };
         let mut say = |what: &str, names: String, then: &str| {
             if !names.is_empty() {

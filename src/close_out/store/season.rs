@@ -13,6 +13,19 @@ use crate::ground::money::Money;
 /// The first and the last day of a season.
 type Span = (Day, Day);
 
+/// Why a quote was declined.
+#[derive(Debug)]
+pub struct Reason {
+    /// Of which event.
+    pub event: EventId,
+    /// Its name.
+    pub name: String,
+    /// When they declined.
+    pub day: Day,
+    /// What they said.
+    pub reason: String,
+}
+
 /// The years in which the book has events, the latest first.
 pub async fn years(connection: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::Error> {
     sqlx::query_scalar!(
@@ -64,6 +77,25 @@ pub async fn events(
         }
     });
     Ok(counted.collect())
+}
+
+/// What was said when quotes were declined, of events that were lost: event, its name, when, what.
+pub async fn reasons(
+    connection: &mut SqliteConnection,
+    (from, to): Span,
+) -> Result<Vec<Reason>, sqlx::Error> {
+    sqlx::query_as!(
+        Reason,
+        r#"SELECT e.id AS "event: EventId", e.name, d.declined_on AS "day: Day", d.reason
+        FROM event e JOIN quote q ON q.event_id = e.id JOIN quote_version v ON v.quote_id = q.id
+        JOIN quote_decline d ON d.version_id = v.id
+        WHERE e.day BETWEEN ? AND ? AND e.removed_at IS NULL AND e.ending = 'lost' AND d.reason <> ''
+        ORDER BY d.declined_on, v.id"#,
+        from,
+        to
+    )
+    .fetch_all(connection)
+    .await
 }
 
 /// Of each event the version that counts as accepted: what it asks without tax, and what it cost when it was sent.
