@@ -53,7 +53,7 @@ async fn what_is_not_known_is_said_and_the_rest_is_reckoned() {
     let page = studio.get(PATH).await;
     page.is(StatusCode::OK)
         .says("No version of the quote was accepted")
-        .says("No order in the book: Cosmos, pink, Ivy.")
+        .says("No order in the book: Cosmos, pink; Ivy.")
         .says("No hours were typed: Making, Loading, Driving")
         .says("It is still to come.")
         .says_not("name=\"once_key\"");
