@@ -6,6 +6,7 @@ use axum::routing::get;
 use tower_http::csrf::CsrfLayer;
 use tower_http::trace::TraceLayer;
 
+use crate::studio::people::pages::door::admit;
 use crate::web::answer::Trouble;
 use crate::web::state::App;
 use crate::web::{errand, flash, guard, static_files};
@@ -35,9 +36,16 @@ pub fn router(app: App) -> Router {
         .fallback(async || Trouble::NotFound("page"))
         .layer(from_fn_with_state(app.clone(), errand::of_request))
         .layer(from_fn(flash::clear_shown))
-        .layer(CsrfLayer::new())
-        .layer(from_fn(guard::own_host_only))
-        .layer(from_fn(guard::safe_headers))
+        .layer(from_fn_with_state(app.clone(), admit))
+        .layer(own_posts_only(&app))
+        .layer(from_fn_with_state(app.clone(), guard::own_host_only))
+        .layer(from_fn_with_state(app.clone(), guard::safe_headers))
         .layer(TraceLayer::new_for_http())
         .with_state(app)
+}
+
+/// Refuses posts from other sites. Behind a proxy that changes the Host, our own pages' posts come from its origin.
+fn own_posts_only(app: &App) -> CsrfLayer {
+    let origin = app.door.origin().map(|origin| CsrfLayer::new().add_trusted_origin(origin));
+    origin.and_then(Result::ok).unwrap_or_default()
 }

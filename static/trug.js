@@ -7,6 +7,7 @@ import "./js/suggest.js";
 import "./js/keys.js";
 import "./js/ticks.js";
 import "./js/forms.js";
+import "./js/passphrase.js";
 
 // Shows the controls that need a script (.scripted in the stylesheet).
 document.documentElement.dataset.script = "";

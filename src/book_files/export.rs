@@ -9,8 +9,8 @@ use sqlx::sqlite::SqliteRow;
 use sqlx::{AssertSqlSafe, Connection, Row, SqliteConnection};
 
 use super::cell::{Value, written};
-use super::{BookFilesError, FORMAT, MARK_FILE, PICTURES, readme};
-use crate::db::schema::{Column, Holds, Table, quoted, tables};
+use super::{BookFilesError, FORMAT, MARK_FILE, PICTURES, readme, tables};
+use crate::db::schema::{Column, Holds, Table, quoted};
 use crate::db::{self, Book};
 
 /// What was written.

@@ -12,8 +12,8 @@ use super::cell::{Value, read, shown};
 use super::dictionary::{Meaning, meaning};
 use super::rows::Rows;
 use super::source::{Source, row_limit};
-use super::{BookFilesError, FORMAT, MARK_FILE, Problem};
-use crate::db::schema::{Column, Holds, Table, quoted, tables};
+use super::{BookFilesError, FORMAT, MARK_FILE, Problem, tables};
+use crate::db::schema::{Column, Holds, Table, quoted};
 use crate::db::{self, files};
 use crate::ground::dates::{Day, Moment};
 

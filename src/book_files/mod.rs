@@ -15,9 +15,10 @@ pub mod source;
 use std::fmt;
 use std::path::{Path, PathBuf};
 
-use sqlx::AssertSqlSafe;
+use sqlx::{AssertSqlSafe, SqliteConnection};
 use thiserror::Error;
 
+use crate::db::schema::Table;
 use crate::db::{Book, BookError, schema};
 
 /// The file that says what the folder is and at which step of the schema it was made.
@@ -103,6 +104,16 @@ impl BookFilesError {
 
 fn listed(problems: &[Problem]) -> String {
     problems.iter().fold(String::new(), |list, problem| format!("{list}\n  {problem}"))
+}
+
+/// What no file holds: what lets somebody in.
+const LEFT_OUT: [&str; 2] = ["passphrase", "session"];
+
+/// The tables that go out and come in, parents before children.
+async fn tables(connection: &mut SqliteConnection) -> Result<Vec<Table>, sqlx::Error> {
+    let mut tables = schema::tables(connection).await?;
+    tables.retain(|table| !LEFT_OUT.contains(&table.name.as_str()));
+    Ok(tables)
 }
 
 /// Whether a book holds no row in any table.

@@ -30,14 +30,15 @@ pub(crate) struct TenYearsArgs {
 }
 
 pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
-    let listener = serve::listener(args.port).await?;
+    let opened = serve::loopback(args.port);
+    let listener = serve::listener(opened.address).await?;
     let Some(folder) = args.data else {
         let folder = own_folder()?;
         println!(
             "A demo studio, all of it invented. Its book is removed at the end; with --data FOLDER it is kept."
         );
         let book = made(&folder).await?;
-        let served = serve::serve(listener, book).await;
+        let served = serve::serve(listener, book, opened).await;
         std::fs::remove_dir_all(&folder)
             .with_context(|| format!("The demo's folder {} could not be removed", folder.display()))?;
         return served;
@@ -50,7 +51,7 @@ pub(crate) async fn run(args: DemoArgs) -> anyhow::Result<()> {
         println!("A demo studio, all of it invented. Its book is kept in {}.", folder.display());
         made(&folder).await?
     };
-    serve::serve(listener, book).await
+    serve::serve(listener, book, opened).await
 }
 
 /// A folder that nobody else has made.

@@ -6,6 +6,7 @@ mod calendar;
 mod demo;
 mod log;
 mod papers;
+mod person;
 mod plan;
 mod quote;
 mod serve;
@@ -32,6 +33,8 @@ enum Command {
     Export(books::ExportArgs),
     /// Read a folder made by `trug export` into an empty book
     Import(books::ImportArgs),
+    /// Say who may come in from other devices, and give passphrases
+    Person(person::PersonArgs),
     /// Copy the book to a file, while it is in use or not
     Backup(books::BackupArgs),
     /// Put a backup in the book's place; the old book is kept beside it
@@ -78,6 +81,7 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Demo(args) => demo::run(args).await,
         Command::Export(args) => books::export_book(args).await,
         Command::Import(args) => books::import_book(args).await,
+        Command::Person(args) => person::run(args).await,
         Command::Backup(args) => books::back_up(args).await,
         Command::Restore(args) => books::restore(args).await,
         Command::Check(args) => books::check(args).await,

@@ -30,6 +30,8 @@ macro_rules! ids {
 }
 
 ids! {
+    /// Someone who may come in.
+    PersonId
     /// A tax rate of the studio's.
     TaxRateId
     /// A wholesaler or grower.

@@ -5,6 +5,7 @@
 pub mod backups;
 pub mod forms;
 pub mod pages;
+pub mod people;
 pub mod store;
 pub mod visit;
 

@@ -20,7 +20,9 @@ use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
-    Router::new().route("/settings", get(show).post(save)).merge(super::backups::pages::routes())
+    Router::new().route("/settings", get(show).post(save))
+        .merge(super::backups::pages::routes())
+        .merge(super::people::pages::routes())
 }
 
 #[derive(Template)]

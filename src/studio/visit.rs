@@ -9,6 +9,8 @@ use axum::http::request::Parts;
 use sqlx::Sqlite;
 use sqlx::pool::PoolConnection;
 
+use super::people::may::{may_read, may_write};
+use super::people::Caller;
 use super::{Studio, store};
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment};
@@ -107,6 +109,8 @@ pub struct Visit {
     pub now: Moment,
     /// The studio's day at that moment.
     pub today: Day,
+    /// Who asks.
+    pub caller: Caller,
     /// A connection to read with, taken for the whole visit.
     pub connection: PoolConnection<Sqlite>,
     flash: Option<Flash>,
@@ -121,7 +125,9 @@ impl FromRequestParts<App> for Visit {
         let now = app.clock.now();
         let today = app.clock.today(&studio.zone);
         let flash = flash::carried(app, &parts.headers);
-        Ok(Visit { app: app.clone(), studio, now, today, connection, flash })
+        // Whoever was not looked at by the door is nobody we know.
+        let caller = parts.extensions.get::<Caller>().cloned().unwrap_or_else(Caller::stranger);
+        Ok(Visit { app: app.clone(), studio, now, today, caller, connection, flash })
     }
 }
 
@@ -135,6 +141,7 @@ impl Visit {
             studio: Arc::clone(&self.studio),
             flash: self.flash.clone(),
             today: self.today,
+            caller: self.caller.clone(),
         }
     }
 }
@@ -150,6 +157,8 @@ pub struct Shell {
     pub flash: Option<Flash>,
     /// The studio's day.
     pub today: Day,
+    /// Who sees the page.
+    pub caller: Caller,
     studio: Arc<Studio>,
 }
 
@@ -157,7 +166,7 @@ impl Shell {
     /// A frame for a page that renders from a sample, without a visit.
     #[must_use]
     pub fn sample(studio: Studio, section: Section, title: &str, today: Day) -> Shell {
-        Shell { title: title.into(), section, flash: None, today, studio: Arc::new(studio) }
+        Shell { title: title.into(), section, flash: None, today, caller: Caller::at_the_machine(), studio: Arc::new(studio) }
     }
 
     /// The address of a list with what is asked of it, ready for `page=N` behind it.
@@ -177,10 +186,34 @@ impl Shell {
         self.paper.code()
     }
 
-    /// The menu.
+    /// The menu: what whoever sees the page may open.
     #[must_use]
-    pub fn menu(&self) -> [Section; 11] {
-        Section::ALL
+    pub fn menu(&self) -> Vec<Section> {
+        Section::ALL.into_iter().filter(|section| self.may_open(section.path())).collect()
+    }
+
+    /// The page to begin with.
+    #[must_use]
+    pub fn home(&self) -> &'static str {
+        self.caller.role.home()
+    }
+
+    /// Whether whoever sees the page may open an address of ours.
+    #[must_use]
+    pub fn may_open(&self, address: &str) -> bool {
+        may_read(self.caller.role, address)
+    }
+
+    /// Whether whoever sees the page may post to an address of ours.
+    #[must_use]
+    pub fn may_post(&self, address: &str) -> bool {
+        may_write(self.caller.role, address)
+    }
+
+    /// The name of whoever logged in.
+    #[must_use]
+    pub fn signed_in(&self) -> Option<&str> {
+        self.caller.signed.as_ref().map(|_| self.caller.name.as_str())
     }
 }
 

@@ -39,7 +39,12 @@ pub fn onward_undo(
 
 fn with(app: &App, path: impl AsRef<str>, flash: &Flash) -> Answer {
     let value = serde_json::to_string(flash)?;
-    let cookie = Cookie::build((COOKIE, value)).path("/").http_only(true).same_site(SameSite::Strict).build();
+    let cookie = Cookie::build((COOKIE, value))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Strict)
+        .secure(app.door.is_encrypted())
+        .build();
     let jar = SignedCookieJar::<Key>::new(app.key.clone()).add(cookie);
     let response = onward(path)?;
     Ok(axum::response::IntoResponse::into_response((jar, response)))

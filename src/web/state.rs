@@ -1,8 +1,12 @@
 //! What handlers are handed.
 
+use std::sync::{Arc, Mutex};
+
 use axum::extract::FromRef;
 use axum_extra::extract::cookie::Key;
 
+use super::door::Door;
+use super::throttle::Throttle;
 use crate::clock::Clock;
 use crate::db::Book;
 
@@ -15,13 +19,23 @@ pub struct App {
     pub clock: Clock,
     /// Signs the cookie that carries a notice to the next page.
     pub key: Key,
+    /// By which way it is reached.
+    pub door: Arc<Door>,
+    /// Who tries to log in again and again.
+    pub throttle: Arc<Mutex<Throttle>>,
 }
 
 impl App {
-    /// An app over a book, with a fresh key.
+    /// An app over a book, with a fresh key, for this machine alone.
     #[must_use]
     pub fn new(book: Book, clock: Clock) -> App {
-        App { book, clock, key: Key::generate() }
+        App::behind(Door::default(), book, clock)
+    }
+
+    /// An app behind a door.
+    #[must_use]
+    pub fn behind(door: Door, book: Book, clock: Clock) -> App {
+        App { book, clock, key: Key::generate(), door: Arc::new(door), throttle: Arc::default() }
     }
 }
 

@@ -24,7 +24,7 @@ pub const LEFT_OUT: &[(&str, &str)] = &[
     ("act_change", "the history itself"),
     ("tick", "its rows say who and when, are never rewritten, and there are very many"),
     ("price_list_upload", "a file that waits a day at most; not a part of the book"),
-    ("person", "holds passphrases' hashes"),
+    ("passphrase", "holds passphrases' hashes"),
     ("session", "holds what opens a session; gone when it ends"),
 ];
 

@@ -57,7 +57,7 @@ impl CalendarPage {
         let feed = store::feed(&mut visit.connection).await?;
         Ok(CalendarPage {
             shell: visit.shell(Section::Week, "Calendar"),
-            origin: origin(headers),
+            origin: visit.app.door.own_origin(headers),
             reminder: ReminderForm::of(feed.as_ref()),
             feed,
             entries,
@@ -75,7 +75,7 @@ impl CalendarPage {
     }
 
     fn subscribing(&self, address: &str) -> String {
-        address.replacen("http:", "webcal:", 1)
+        address.replacen("https:", "webcal:", 1).replacen("http:", "webcal:", 1)
     }
 
     fn reminders(&self) -> Vec<(&'static str, &'static str)> {
@@ -120,12 +120,6 @@ async fn gathered(visit: &mut Visit, covered: Covered) -> Result<Vec<Entry>, Tro
     Ok(gather(&mut visit.connection, &desk, covered).await?)
 }
 
-/// Where Trug answers, as the reader asked for it: the guard let only this machine's names through.
-fn origin(headers: &HeaderMap) -> String {
-    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or("localhost");
-    format!("http://{host}")
-}
-
 fn around<'a>(visit: &'a Visit, feed: &'a Feed, origin: &'a str) -> Around<'a> {
     Around {
         studio: &visit.studio.name,
@@ -154,7 +148,7 @@ async fn file(
         return refuse_span(visit, &headers, span, nothing).await;
     }
     let feed = feed_or_begun(&app.book, &mut visit.connection).await?;
-    let text = written::calendar(&entries, &around(&visit, &feed, &origin(&headers)));
+    let text = written::calendar(&entries, &around(&visit, &feed, &visit.app.door.own_origin(&headers)));
     download(&format!("calendar-{}-{}.ics", covered.from, covered.to), MEDIA_TYPE, text)
 }
 
@@ -171,7 +165,7 @@ async fn feed(mut visit: Visit, headers: HeaderMap, Path(file): Path<String>) ->
     let feed = known.ok_or(Trouble::NotFound("calendar feed"))?;
     let covered = Covered::by_feed(visit.today);
     let entries = gathered(&mut visit, covered).await?;
-    let origin = origin(&headers);
+    let origin = visit.app.door.own_origin(&headers);
     let around = around(&visit, &feed, &origin);
     let mark = format!("W/\"{}\"", written::mark(&entries, &around));
     let kept = [(header::ETAG, mark.clone()), (header::CACHE_CONTROL, "private, no-cache".to_owned())];

@@ -6,14 +6,13 @@ use std::sync::Arc;
 use axum::extract::FromRequestParts;
 use axum::http::header::InvalidHeaderValue;
 use axum::http::request::Parts;
-use axum::http::{HeaderValue, header};
+use axum::http::HeaderValue;
 
 use super::super::forms::name_of;
 use super::super::sheet::{Reader, Sheet, SheetLine};
 use super::super::store;
 use crate::studio::visit::Visit;
-
-const COOKIE: &str = "trug_hand";
+use crate::web::cookies;
 
 /// The name; empty where nobody said.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -23,10 +22,7 @@ impl<S: Send + Sync> FromRequestParts<S> for Hand {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Hand, Infallible> {
-        let cookies = parts.headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
-        let mut pairs =
-            cookies.flat_map(|cookies| cookies.split(';')).filter_map(|pair| pair.trim().split_once('='));
-        let typed = pairs.find(|(name, _)| *name == COOKIE).map_or("", |(_, value)| value);
+        let typed = cookies::sent(&parts.headers, cookies::HAND).unwrap_or_default();
         let read = form_urlencoded::parse(typed.as_bytes()).next().map(|(name, _)| name_of(&name));
         Ok(Hand(read.unwrap_or_default()))
     }
@@ -52,7 +48,6 @@ impl Hand {
 
     /// Keeps the name on the device for a year.
     pub(super) fn cookie(&self) -> Result<HeaderValue, InvalidHeaderValue> {
-        let name: String = form_urlencoded::byte_serialize(self.0.as_bytes()).collect();
-        HeaderValue::try_from(format!("{COOKIE}={name}; Path=/; Max-Age=31536000; SameSite=Strict"))
+        cookies::hand(&self.0)
     }
 }
