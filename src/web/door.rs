@@ -74,7 +74,8 @@ impl Door {
         let name = name.to_ascii_lowercase();
         self.names.contains(&name)
             || self.origin().is_some_and(|origin| origin.strip_prefix("https://") == Some(with_port(&name, port).as_str()))
-            || self.is_locked() && line.is_some_and(|line| Ok(line.reached.ip().to_canonical()) == address(&name))
+            // An address cannot be pointed elsewhere by anybody's DNS.
+            || line.is_some_and(|line| Ok(line.reached.ip().to_canonical()) == address(&name))
     }
 
     /// Where a request comes from: the line's other end, or what our own proxy says of it. Nobody else is believed.

@@ -5,11 +5,12 @@ use std::sync::atomic::{AtomicU64, Ordering};
 
 use axum::Router;
 use axum::body::Body;
-use axum::http::{Request, StatusCode, header};
+use axum::http::{HeaderMap, Request, StatusCode, header};
 use tower::ServiceExt;
 use trug::app::router;
 use trug::clock::Clock;
 use trug::db::Book;
+use trug::web::door::{Door, Line, Way};
 use trug::web::state::App;
 
 /// The moment of every test: Monday 4 May 2026, nine in the morning in UTC.
@@ -48,6 +49,7 @@ pub(crate) struct Page {
     pub(crate) media_type: String,
     pub(crate) etag: String,
     pub(crate) disposition: String,
+    pub(crate) headers: HeaderMap,
     pub(crate) body: Vec<u8>,
 }
 
@@ -67,6 +69,19 @@ impl Page {
     pub(crate) fn says_not(&self, words: &str) -> &Self {
         assert!(!self.text().contains(words), "“{words}” in the page:\n{}", self.text());
         self
+    }
+
+    /// The cookies it sets, whole.
+    pub(crate) fn set_cookies(&self) -> Vec<String> {
+        let cookies = self.headers.get_all(header::SET_COOKIE).iter();
+        cookies.map(|cookie| cookie.to_str().unwrap().to_owned()).collect()
+    }
+
+    /// The cookie of a session that it begins, as a browser sends it back.
+    pub(crate) fn session(&self) -> Option<String> {
+        let cookies = self.set_cookies();
+        let set = cookies.iter().find(|cookie| cookie.contains("trug_session="))?;
+        set.split(';').next().map(str::to_owned).filter(|pair| !pair.ends_with('='))
     }
 
     /// The value of a hidden field.
@@ -119,6 +134,49 @@ impl TestStudio {
         self.router = router(App::new(self.book.clone(), Clock::Fixed(now.parse().unwrap())));
     }
 
+    /// The same studio reached by another way.
+    pub(crate) fn reached_by(&mut self, way: Way) {
+        self.reached_through(Door { way, names: Vec::new() }, NOW);
+    }
+
+    /// The same studio behind a door, at a moment.
+    pub(crate) fn reached_through(&mut self, door: Door, now: &str) {
+        self.router = router(App::behind(door, self.book.clone(), Clock::Fixed(now.parse().unwrap())));
+    }
+
+    /// Logs in; gives the cookie of the session.
+    #[track_caller]
+    pub(crate) fn log_in(&self, name: &str, passphrase: &str) -> impl Future<Output = String> {
+        let fields = [("name", name.to_owned()), ("passphrase", passphrase.to_owned())];
+        async move {
+            let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
+            let answer = self.post("/log-in", &fields).await;
+            answer.onward();
+            answer.session().unwrap_or_else(|| panic!("no session: {:?}", answer.headers))
+        }
+    }
+
+    /// Posts a form with a cookie that an earlier answer set.
+    pub(crate) async fn post_with(&self, path: &str, fields: &[(&str, &str)], cookie: &str) -> Page {
+        let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
+        let request = Request::post(path)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .header("sec-fetch-site", "same-origin")
+            .header(header::COOKIE, cookie);
+        self.send(request, Body::from(body)).await
+    }
+
+    /// Posts a form from another device of the network.
+    pub(crate) async fn post_from(&self, peer: &str, path: &str, fields: &[(&str, &str)]) -> Page {
+        let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
+        let line = Line { peer: peer.parse().unwrap(), reached: "10.0.0.1:4310".parse().unwrap() };
+        let request = Request::post(path)
+            .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+            .header("sec-fetch-site", "same-origin")
+            .extension(line);
+        self.send(request, Body::from(body)).await
+    }
+
     pub(crate) async fn get(&self, path: &str) -> Page {
         self.send(Request::get(path), Body::empty()).await
     }
@@ -147,9 +205,9 @@ impl TestStudio {
         let (location, cookie, media_type) =
             (text(header::LOCATION), text(header::SET_COOKIE), text(header::CONTENT_TYPE));
         let (etag, disposition) = (text(header::ETAG), text(header::CONTENT_DISPOSITION));
-        let status = answer.status();
+        let (status, headers) = (answer.status(), answer.headers().clone());
         let body = axum::body::to_bytes(answer.into_body(), usize::MAX).await.unwrap().to_vec();
-        Page { status, location, cookie, media_type, etag, disposition, body }
+        Page { status, location, cookie, media_type, etag, disposition, headers, body }
     }
 }
 
