@@ -304,7 +304,9 @@ fn account_words(table: &str) -> &'static str {
         "reminder_setting" => "When the desk reminds, in days; at most one row.",
         "reminder_mark" => "Reminders that somebody saw to, and until when they are put off.",
         "charged_loan" => "Lent pieces lost that an invoice charges; never changed.",
-        "person" => "Who may come in where Trug listens beyond its own machine, and what they may. Passphrases do not go out.",
+        "person" => {
+            "Who may come in where Trug listens beyond its own machine, and what they may. Passphrases do not go out."
+        }
         "act" => "Who changed the book, when and by which way; each write is one act.",
         "act_change" => "What each act did to which row: the columns before and after, as JSON.",
         "payment" => "What came in and went back; a mistaken row is reversed by a row of its own.",

@@ -64,7 +64,10 @@ async fn add(book: &Book, name: String, role: Role) -> anyhow::Result<()> {
     let form = PersonForm { name, role: role.code().into(), ..PersonForm::default() };
     let new = form.parse(&studio::Studio::new_book().formats).map_err(|errors| sentence(&errors))?;
     if store::is_taken(&mut *book.read().await?, &new.name, None).await? {
-        bail!("Somebody named {} is let in already. `trug person passphrase` gives them a new passphrase.", new.name);
+        bail!(
+            "Somebody named {} is let in already. `trug person passphrase` gives them a new passphrase.",
+            new.name
+        );
     }
     let hash = asked_for(book, &new.name).await?;
     let mut tx = book.write().await?;

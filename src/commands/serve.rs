@@ -72,7 +72,10 @@ pub(crate) async fn listener(address: SocketAddr) -> anyhow::Result<TcpListener>
             )
         }
         Err(error) if error.kind() == std::io::ErrorKind::AddrNotAvailable => {
-            bail!("This machine has no address {}. Give --listen one that it has, or 0.0.0.0 for all.", address.ip())
+            bail!(
+                "This machine has no address {}. Give --listen one that it has, or 0.0.0.0 for all.",
+                address.ip()
+            )
         }
         Err(error) => Err(error).with_context(|| format!("Port {port} cannot be opened")),
     }
@@ -93,7 +96,9 @@ fn said(book: &Book, reached: SocketAddr, opened: &Opened) -> String {
     let encrypted = opened.certificate.is_some();
     let scheme = if encrypted { "https" } else { "http" };
     let place = match &opened.door.way {
-        Way::Proxied { origin } => format!("{origin}/ through the proxy, which reaches it at http://{reached}/"),
+        Way::Proxied { origin } => {
+            format!("{origin}/ through the proxy, which reaches it at http://{reached}/")
+        }
         _ if reached.ip().is_unspecified() => {
             format!("{scheme}://ADDRESS:{}/ on every address of this machine", reached.port())
         }

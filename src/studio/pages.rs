@@ -20,7 +20,8 @@ use crate::web::state::App;
 
 /// The routes of this room.
 pub fn routes() -> Router<App> {
-    Router::new().route("/settings", get(show).post(save))
+    Router::new()
+        .route("/settings", get(show).post(save))
         .merge(super::backups::pages::routes())
         .merge(super::people::pages::routes())
 }

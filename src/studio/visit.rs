@@ -9,8 +9,8 @@ use axum::http::request::Parts;
 use sqlx::Sqlite;
 use sqlx::pool::PoolConnection;
 
-use super::people::may::{may_read, may_write};
 use super::people::Caller;
+use super::people::may::{may_read, may_write};
 use super::{Studio, store};
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment};
@@ -166,7 +166,14 @@ impl Shell {
     /// A frame for a page that renders from a sample, without a visit.
     #[must_use]
     pub fn sample(studio: Studio, section: Section, title: &str, today: Day) -> Shell {
-        Shell { title: title.into(), section, flash: None, today, caller: Caller::at_the_machine(), studio: Arc::new(studio) }
+        Shell {
+            title: title.into(),
+            section,
+            flash: None,
+            today,
+            caller: Caller::at_the_machine(),
+            studio: Arc::new(studio),
+        }
     }
 
     /// The address of a list with what is asked of it, ready for `page=N` behind it.

@@ -113,11 +113,15 @@ impl Door {
 /// # Errors
 /// A sentence that says what is wrong.
 pub fn proxy_origin(typed: &str) -> Result<String, String> {
-    let refused = || format!("“{typed}” is no address of a proxy. Write it as https://name, with nothing behind the name.");
+    let refused = || {
+        format!("“{typed}” is no address of a proxy. Write it as https://name, with nothing behind the name.")
+    };
     let uri: Uri = typed.parse().map_err(|_| refused())?;
     let plain = matches!(uri.path(), "" | "/") && uri.query().is_none();
     match uri.authority() {
-        Some(authority) if uri.scheme_str() == Some("https") && plain && !authority.as_str().contains('@') => {
+        Some(authority)
+            if uri.scheme_str() == Some("https") && plain && !authority.as_str().contains('@') =>
+        {
             Ok(format!("https://{}", authority.as_str().to_ascii_lowercase()))
         }
         _ => Err(refused()),
@@ -170,7 +174,11 @@ mod tests {
         headers.append("x-forwarded-for", "203.0.113.9, 198.51.100.4".parse().unwrap());
         let near = line("127.0.0.1", "127.0.0.1:4310");
         let proxied = Door { way: Way::Proxied { origin: "https://trug.example".into() }, names: Vec::new() };
-        assert_eq!(proxied.peer(&headers, near).to_string(), "198.51.100.4", "the last hop, which the proxy saw");
+        assert_eq!(
+            proxied.peer(&headers, near).to_string(),
+            "198.51.100.4",
+            "the last hop, which the proxy saw"
+        );
         assert_eq!(Door::default().peer(&headers, near).to_string(), "127.0.0.1");
         assert!(proxied.is_ours("trug.example", near) && proxied.is_ours("trug.example:443", near));
         assert!(!proxied.is_ours("trug.example:8443", near) && !proxied.is_ours("other.example", near));
@@ -182,7 +190,9 @@ mod tests {
     fn a_proxy_is_named_by_scheme_and_host_alone() {
         assert_eq!(proxy_origin("https://Trug.example/").as_deref(), Ok("https://trug.example"));
         assert_eq!(proxy_origin("https://trug.example:8443").as_deref(), Ok("https://trug.example:8443"));
-        for typed in ["http://trug.example", "trug.example", "https://a@b", "https://trug.example/x", "https://", ""] {
+        for typed in
+            ["http://trug.example", "trug.example", "https://a@b", "https://trug.example/x", "https://", ""]
+        {
             assert!(proxy_origin(typed).is_err(), "{typed}");
         }
     }

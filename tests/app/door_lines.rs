@@ -78,7 +78,8 @@ async fn over_an_encrypted_line_one_logs_in_and_the_cookie_keeps_to_it() {
     let pair = pair(studio.book.path().parent().unwrap());
     let certificate = Certificate::read(&pair.certificate, &pair.key, NOW.parse().unwrap()).unwrap();
     let address = listening(&studio, Way::Encrypted, Some(certificate)).await;
-    let get = format!("GET /log-in HTTP/1.1\r\nhost: localhost:{}\r\nconnection: close\r\n\r\n", address.port());
+    let get =
+        format!("GET /log-in HTTP/1.1\r\nhost: localhost:{}\r\nconnection: close\r\n\r\n", address.port());
     let page = ask(address, &pair, &get).await;
     assert!(page.starts_with("HTTP/1.1 200") && page.contains("strict-transport-security"), "{page}");
     assert!(!page.contains("travels unencrypted"));
@@ -129,10 +130,14 @@ fn a_book_in_which_nobody_could_log_in_is_not_opened_to_a_network() {
     let book = machine.at("book");
     let said = machine.refuses(&["serve", "--listen", "0.0.0.0:0", "--data", &book]);
     assert!(said.contains("no owner with a passphrase") && said.contains("trug person add"), "{said}");
-    let said = machine.refuses(&["serve", "--behind-proxy", "https://trug.example", "--port", "0", "--data", &book]);
+    let said =
+        machine.refuses(&["serve", "--behind-proxy", "https://trug.example", "--port", "0", "--data", &book]);
     assert!(said.contains("no owner with a passphrase"), "{said}");
     // A desk is not enough.
-    assert!(typed(&machine, &["person", "add", "Otto", "--role", "desk", "--data", &book], "nine grey herons").contains("Otto may"));
+    assert!(
+        typed(&machine, &["person", "add", "Otto", "--role", "desk", "--data", &book], "nine grey herons")
+            .contains("Otto may")
+    );
     machine.refuses(&["serve", "--listen", "0.0.0.0:0", "--data", &book]);
     let said = typed(&machine, &["person", "add", "Mia Thorne", "--role", "owner", "--data", &book], OWNER.1);
     assert!(said.contains("Mia Thorne may come in: everything"), "{said}");
@@ -169,7 +174,8 @@ fn what_cannot_be_listened_to_or_used_is_said_in_a_sentence() {
         assert!(refused.contains(said), "{refused}");
     }
     for passphrase in ["short", "Password12345!", ""] {
-        let output = typed_output(&machine, &["person", "add", "Mia", "--role", "owner", "--data", &book], passphrase);
+        let output =
+            typed_output(&machine, &["person", "add", "Mia", "--role", "owner", "--data", &book], passphrase);
         assert_eq!(output.status.code(), Some(1));
         assert!(String::from_utf8_lossy(&output.stderr).contains("Nothing was changed."));
     }

@@ -73,7 +73,10 @@ async fn the_last_owner_stays_one() {
     let page = studio.post("/settings/people/1", &demoted).await;
     page.is(StatusCode::UNPROCESSABLE_ENTITY).says("is the last owner with a passphrase");
     studio.post("/settings/people/1/removal", &[]).await.is(StatusCode::CONFLICT).says("stays");
-    studio.post("/settings/people/2", &[("version", "1"), ("name", "Otto"), ("role", "owner")]).await.onward();
+    studio
+        .post("/settings/people/2", &[("version", "1"), ("name", "Otto"), ("role", "owner")])
+        .await
+        .onward();
     studio.post("/settings/people/1", &demoted).await.onward();
     studio.post("/settings/people/2/removal", &[]).await.is(StatusCode::CONFLICT);
 }
@@ -82,13 +85,21 @@ async fn the_last_owner_stays_one() {
 async fn a_stale_save_shows_both_and_a_removal_is_undone() {
     let studio = TestStudio::new().await;
     let_in(&studio).await;
-    studio.post("/settings/people/3", &[("version", "1"), ("name", "Bench 1"), ("role", "bench")]).await.onward();
-    let page = studio.post("/settings/people/3", &[("version", "1"), ("name", "Bench 2"), ("role", "desk")]).await;
+    studio
+        .post("/settings/people/3", &[("version", "1"), ("name", "Bench 1"), ("role", "bench")])
+        .await
+        .onward();
+    let page =
+        studio.post("/settings/people/3", &[("version", "1"), ("name", "Bench 2"), ("role", "desk")]).await;
     page.is(StatusCode::CONFLICT).says("Bench 1").says("Bench 2");
     let gone = studio.post("/settings/people/3/removal", &[]).await;
     assert_eq!(gone.onward(), "/settings/people");
     let notice = gone.cookie.split(';').next().unwrap().to_owned();
-    studio.get_with("/settings/people", &notice).await.says("Bench 1 is shut out.").says("/settings/people/3/restoration");
+    studio
+        .get_with("/settings/people", &notice)
+        .await
+        .says("Bench 1 is shut out.")
+        .says("/settings/people/3/restoration");
     studio.get("/settings/people").await.says_not("Bench 1");
     studio.get("/settings/people/3").await.is(StatusCode::NOT_FOUND);
     studio.post("/settings/people/3/restoration", &[]).await.onward();
@@ -97,7 +108,11 @@ async fn a_stale_save_shows_both_and_a_removal_is_undone() {
     // A name is free once its bearer is shut out; then that one cannot come back by it.
     studio.post("/settings/people/3/removal", &[]).await.onward();
     add(&studio, "Bench 1", "bench", BENCH.1).await.onward();
-    studio.post("/settings/people/3/restoration", &[]).await.is(StatusCode::CONFLICT).says("was let in since");
+    studio
+        .post("/settings/people/3/restoration", &[])
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("was let in since");
 }
 
 #[tokio::test]
@@ -113,7 +128,11 @@ async fn a_new_role_or_passphrase_or_a_removal_ends_what_was_begun() {
         let bench = studio.log_in(BENCH.0, BENCH.1).await;
         studio.get_with("/my-account", &bench).await.is(StatusCode::OK).says(BENCH.0);
         studio.post_with(path, &fields, &owner).await.onward();
-        assert_eq!(studio.get_with("/my-account", &bench).await.onward(), "/log-in?to=%2Fmy-account", "{path}");
+        assert_eq!(
+            studio.get_with("/my-account", &bench).await.onward(),
+            "/log-in?to=%2Fmy-account",
+            "{path}"
+        );
     }
     let shut_out = studio.post("/log-in", &[("name", BENCH.0), ("passphrase", BENCH.1)]).await;
     shut_out.is(StatusCode::UNPROCESSABLE_ENTITY);

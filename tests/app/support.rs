@@ -149,7 +149,8 @@ impl TestStudio {
     pub(crate) fn log_in(&self, name: &str, passphrase: &str) -> impl Future<Output = String> {
         let fields = [("name", name.to_owned()), ("passphrase", passphrase.to_owned())];
         async move {
-            let fields: Vec<(&str, &str)> = fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
+            let fields: Vec<(&str, &str)> =
+                fields.iter().map(|(name, value)| (*name, value.as_str())).collect();
             let answer = self.post("/log-in", &fields).await;
             answer.onward();
             answer.session().unwrap_or_else(|| panic!("no session: {:?}", answer.headers))

@@ -41,7 +41,9 @@ impl WayArgs {
     /// Reads what was asked for; a file that cannot be used, or a name that is none, is said before anything is begun.
     pub(crate) fn opened(self, port: u16) -> anyhow::Result<Opened> {
         let certificate = match (&self.certificate, &self.key) {
-            (Some(certificate), Some(key)) => Some(Certificate::read(certificate, key, Clock::Machine.now())?),
+            (Some(certificate), Some(key)) => {
+                Some(Certificate::read(certificate, key, Clock::Machine.now())?)
+            }
             _ => None,
         };
         let address = self.listen.unwrap_or_else(|| SocketAddr::from((Ipv4Addr::LOCALHOST, port)));
@@ -59,7 +61,9 @@ impl WayArgs {
 fn host_name(typed: &str) -> anyhow::Result<String> {
     let fine = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '-' | '_');
     if typed.is_empty() || !typed.chars().all(fine) {
-        bail!("“{typed}” is no name of a machine. Give --host the bare name, without http:// and without a port.");
+        bail!(
+            "“{typed}” is no name of a machine. Give --host the bare name, without http:// and without a port."
+        );
     }
     Ok(typed.to_ascii_lowercase())
 }

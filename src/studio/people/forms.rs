@@ -80,11 +80,9 @@ impl PersonForm {
     /// What differs from what somebody else saved meanwhile.
     #[must_use]
     pub fn differences(&self, theirs: &PersonForm) -> Vec<Difference> {
-        let label = |code: &str| Role::from_code(code).map_or(code.to_owned(), |role| role.label().to_owned());
-        differences(&[
-            ("Name", &self.name, &theirs.name),
-            ("Role", &label(&self.role), &label(&theirs.role)),
-        ])
+        let label =
+            |code: &str| Role::from_code(code).map_or(code.to_owned(), |role| role.label().to_owned());
+        differences(&[("Name", &self.name, &theirs.name), ("Role", &label(&self.role), &label(&theirs.role))])
     }
 }
 

@@ -13,7 +13,8 @@ static AT_ONCE: Semaphore = Semaphore::const_new(2);
 /// Whoever waits longer than this for a turn is sent away.
 const PATIENCE: Duration = Duration::from_secs(5);
 /// A hash that no passphrase has, with the parameters of all others: an unknown name takes as long as a known one.
-const NOBODYS: &str = "$argon2id$v=19$m=19456,t=2,p=1$bm9ib2R5cyBzYWx0IGhlcmU$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA";
+const NOBODYS: &str =
+    "$argon2id$v=19$m=19456,t=2,p=1$bm9ib2R5cyBzYWx0IGhlcmU$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA";
 
 /// Why there is no answer.
 #[derive(Debug, Error)]

@@ -83,7 +83,10 @@ mod tests {
         assert_eq!(ends, at("2026-06-03T08:00:00Z"));
         assert!(holds(at("2026-05-04T19:59:59Z"), begun, ends));
         assert!(!holds(at("2026-05-04T20:00:00Z"), begun, ends), "unused for twelve hours");
-        assert!(!holds(at("2026-06-03T08:00:00Z"), at("2026-06-03T07:59:00Z"), ends), "used, but a month old");
+        assert!(
+            !holds(at("2026-06-03T08:00:00Z"), at("2026-06-03T07:59:00Z"), ends),
+            "used, but a month old"
+        );
         assert!(!is_to_be_noted(at("2026-05-04T08:09:59Z"), begun));
         assert!(is_to_be_noted(at("2026-05-04T08:10:00Z"), begun));
     }

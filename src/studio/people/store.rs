@@ -73,7 +73,9 @@ pub async fn by_name(
 
 /// The hash of someone's passphrase.
 pub async fn hash_of(connection: &mut SqliteConnection, id: PersonId) -> Result<Option<String>, sqlx::Error> {
-    sqlx::query_scalar!("SELECT hash FROM passphrase WHERE person_id = ?", id).fetch_optional(connection).await
+    sqlx::query_scalar!("SELECT hash FROM passphrase WHERE person_id = ?", id)
+        .fetch_optional(connection)
+        .await
 }
 
 /// How many owners can log in, leaving one aside.
@@ -82,24 +84,19 @@ pub async fn owners_but(
     but: Option<PersonId>,
 ) -> Result<usize, sqlx::Error> {
     let people = people(connection).await?;
-    let counts = |person: &&Person| {
-        person.role == Role::Owner && person.has_passphrase && Some(person.id) != but
-    };
+    let counts =
+        |person: &&Person| person.role == Role::Owner && person.has_passphrase && Some(person.id) != but;
     Ok(people.iter().filter(counts).count())
 }
 
 /// Lets someone in.
 pub async fn add(connection: &mut SqliteConnection, new: &NewPerson) -> Result<PersonId, sqlx::Error> {
     let key = name_key(&new.name);
-    let id = sqlx::query!(
-        "INSERT INTO person (name, name_key, role) VALUES (?, ?, ?)",
-        new.name,
-        key,
-        new.role
-    )
-    .execute(connection)
-    .await?
-    .last_insert_rowid();
+    let id =
+        sqlx::query!("INSERT INTO person (name, name_key, role) VALUES (?, ?, ?)", new.name, key, new.role)
+            .execute(connection)
+            .await?
+            .last_insert_rowid();
     Ok(PersonId(id))
 }
 
@@ -176,10 +173,7 @@ pub async fn begin(
 }
 
 /// The session of a token, by the token's hash.
-pub async fn find(
-    connection: &mut SqliteConnection,
-    token_hash: &str,
-) -> Result<Option<Found>, sqlx::Error> {
+pub async fn find(connection: &mut SqliteConnection, token_hash: &str) -> Result<Option<Found>, sqlx::Error> {
     let row = sqlx::query!(
         r#"SELECT p.id AS "id: PersonId", p.name, p.role AS "role: Role",
             s.seen_at AS "seen_at: Moment", s.ends_at AS "ends_at: Moment"

@@ -167,12 +167,19 @@ mod tests {
 
     #[test]
     fn what_is_closed_goes_with_its_entry() {
-        assert_eq!(shown(r#"<ul><li class="apart"><a href="/closed" aria-current="page">C</a></li></ul>"#), "<ul></ul>");
+        assert_eq!(
+            shown(r#"<ul><li class="apart"><a href="/closed" aria-current="page">C</a></li></ul>"#),
+            "<ul></ul>"
+        );
         assert_eq!(shown(r#"<p><a class="button main" href="/closed">C</a> or</p>"#), "<p> or</p>");
         assert_eq!(shown(r#"<td><a href="/closed"><b>Arch</b></a></td>"#), "<td><b>Arch</b></td>");
         assert_eq!(shown(r#"<li><a href="/closed">Arch</a> at ten</li>"#), "<li>Arch at ten</li>");
         assert_eq!(shown(r#"a<form method="post" action="/closed"><button>Do</button></form>b"#), "ab");
-        assert_eq!(shown(r#"a<form method="post"><button>Do</button></form>b"#), "ab", "it posts to the page itself");
+        assert_eq!(
+            shown(r#"a<form method="post"><button>Do</button></form>b"#),
+            "ab",
+            "it posts to the page itself"
+        );
         assert_eq!(shown(r#"<form class="find" action="/search"><input></form>"#), "");
         let two = r#"<form method="post" action="/open/do"><button formaction="/closed">C</button><button>D</button></form>"#;
         assert_eq!(shown(two), r#"<form method="post" action="/open/do"><button>D</button></form>"#);

@@ -4,9 +4,9 @@ use std::convert::Infallible;
 use std::sync::Arc;
 
 use axum::extract::FromRequestParts;
+use axum::http::HeaderValue;
 use axum::http::header::InvalidHeaderValue;
 use axum::http::request::Parts;
-use axum::http::HeaderValue;
 
 use super::super::forms::name_of;
 use super::super::sheet::{Reader, Sheet, SheetLine};

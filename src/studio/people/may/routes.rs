@@ -1,12 +1,8 @@
 //! All addresses of the app, by who may ask for them. A page whose address is not here is the owner's alone.
 
 /// The door itself, what it is drawn with, and the calendar, whose address is its own secret.
-pub(super) const EVERYONE: &[&str] = &[
-    "GET /calendar/feed/{file}",
-    "GET /log-in",
-    "POST /log-in",
-    "GET /static/{*path}",
-];
+pub(super) const EVERYONE: &[&str] =
+    &["GET /calendar/feed/{file}", "GET /log-in", "POST /log-in", "GET /static/{*path}"];
 
 /// What is made, counted, packed, driven and brought back: no amount of money stands on any of it.
 pub(super) const BENCH: &[&str] = &[

@@ -116,7 +116,9 @@ fn said(ended: u64) -> String {
     match ended {
         0 => "Your passphrase is changed.".into(),
         1 => "Your passphrase is changed. You were logged in elsewhere too; that is ended.".into(),
-        more => format!("Your passphrase is changed. You were logged in at {more} other places; those are ended."),
+        more => {
+            format!("Your passphrase is changed. You were logged in at {more} other places; those are ended.")
+        }
     }
 }
 

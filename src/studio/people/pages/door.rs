@@ -151,8 +151,10 @@ fn answered(status: StatusCode, page: &ClosedPage) -> Response {
 
 /// Takes out of a page what leads where its reader may not go.
 async fn without_closed_doors(response: Response, here: &str, role: Role) -> Response {
-    let is_page =
-        response.headers().get(header::CONTENT_TYPE).is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
+    let is_page = response
+        .headers()
+        .get(header::CONTENT_TYPE)
+        .is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
     if !is_page {
         return response;
     }

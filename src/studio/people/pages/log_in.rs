@@ -109,7 +109,8 @@ pub(super) async fn log_in(
         None => {
             // Not the name: people type passphrases there.
             tracing::warn!("A log-in from {peer} was refused.");
-            let trouble = Some("Name and passphrase do not belong together. Look at both and try again.".into());
+            let trouble =
+                Some("Name and passphrase do not belong together. Look at both and try again.".into());
             LogInPage { trouble, ..page }.answered(StatusCode::UNPROCESSABLE_ENTITY)
         }
     }

@@ -76,7 +76,11 @@ impl PersonPage {
 
 pub(super) async fn list(mut visit: Visit) -> Answer {
     let people = store::people(&mut visit.connection).await?;
-    page(&ListPage { shell: visit.shell(Section::Settings, "People"), people, way: visit.app.door.way.clone() })
+    page(&ListPage {
+        shell: visit.shell(Section::Settings, "People"),
+        people,
+        way: visit.app.door.way.clone(),
+    })
 }
 
 pub(super) async fn blank(visit: Visit, Query(query): Query<ShownQuery>) -> Answer {
@@ -109,7 +113,11 @@ async fn found(visit: &mut Visit, id: PersonId) -> Result<Person, Trouble> {
     store::person(&mut visit.connection, id).await?.ok_or(Trouble::NotFound("person"))
 }
 
-pub(super) async fn show(mut visit: Visit, Path(id): Path<PersonId>, Query(query): Query<ShownQuery>) -> Answer {
+pub(super) async fn show(
+    mut visit: Visit,
+    Path(id): Path<PersonId>,
+    Query(query): Query<ShownQuery>,
+) -> Answer {
     let person = found(&mut visit, id).await?;
     let seen = PersonPage::of(&mut visit, person, FieldErrors::default()).await?;
     page(&PersonPage { shown: !query.shown.is_empty(), ..seen })
@@ -133,7 +141,11 @@ pub(super) async fn save(
         let theirs = PersonForm::of(&current);
         let differences = form.differences(&theirs);
         let seen = PersonPage::of(&mut visit, current, FieldErrors::default()).await?;
-        return stale(&PersonPage { differences, form: PersonForm { version: theirs.version, ..form }, ..seen });
+        return stale(&PersonPage {
+            differences,
+            form: PersonForm { version: theirs.version, ..form },
+            ..seen
+        });
     }
     let Some(new) = read.ok().filter(|_| errors.is_empty()) else {
         let seen = PersonPage::of(&mut visit, current, errors).await?;
@@ -156,16 +168,14 @@ async fn against(
         return Ok(taken(&new.name));
     }
     if current.role == Role::Owner && new.role != Role::Owner && is_the_last(connection, current).await? {
-        let message = format!("{} is the last owner with a passphrase. Make somebody else one first.", current.name);
+        let message =
+            format!("{} is the last owner with a passphrase. Make somebody else one first.", current.name);
         return Ok(FieldErrors::one("role", message));
     }
     Ok(FieldErrors::default())
 }
 
-async fn is_the_last(
-    connection: &mut sqlx::SqliteConnection,
-    person: &Person,
-) -> Result<bool, sqlx::Error> {
+async fn is_the_last(connection: &mut sqlx::SqliteConnection, person: &Person) -> Result<bool, sqlx::Error> {
     let counts = person.role == Role::Owner && person.has_passphrase;
     Ok(counts && store::owners_but(connection, Some(person.id)).await? == 0)
 }
@@ -194,7 +204,11 @@ pub(super) async fn set_passphrase(
     onward_saying(&app, LIST, format!("{} has a new passphrase and is logged out everywhere.", person.name))
 }
 
-pub(super) async fn end_sessions(State(app): State<App>, mut visit: Visit, Path(id): Path<PersonId>) -> Answer {
+pub(super) async fn end_sessions(
+    State(app): State<App>,
+    mut visit: Visit,
+    Path(id): Path<PersonId>,
+) -> Answer {
     let person = found(&mut visit, id).await?;
     let mut tx = app.book.write().await?;
     store::end_all(&mut tx, id, None).await?;
