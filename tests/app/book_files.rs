@@ -138,6 +138,10 @@ async fn every_table_is_in_the_readme_with_its_words() {
     let tables = schema::tables(&mut studio.book.read().await.unwrap()).await.unwrap();
     assert!(tables.len() >= 23);
     for table in tables {
+        if ["passphrase", "session"].contains(&table.name.as_str()) {
+            assert!(!files.contains_key(&table.file()), "what lets somebody in stays in the book");
+            continue;
+        }
         assert!(files.contains_key(&table.file()), "{}", table.name);
         assert!(readme.contains(&format!("\n{}\n  {}", table.file(), dictionary::table_words(&table.name))));
         assert_ne!(

@@ -217,6 +217,15 @@ impl MaterialLoans {
 }
 
 impl Bookings {
+    /// The same for those who see no money.
+    #[must_use]
+    pub fn without_costs(mut self) -> Bookings {
+        for loans in &mut self.materials {
+            loans.cost = None;
+        }
+        self
+    }
+
     /// What one event is lent.
     #[must_use]
     pub fn of(&self, event: EventId) -> Option<&EventLoans> {

@@ -80,7 +80,8 @@ pub async fn still_lent(
     Ok((out > 0).then(|| format!("{out} of what was lent")))
 }
 
-/// What is short for an event only because others hold it on the same days: its pull list says the rest.
+/// What is short for an event only because others hold it on the same days: its pull list says the rest. Without what
+/// buying costs: a pull list is the bench's, and no money stands on it.
 pub(in super::super) async fn shared_shortfalls_of(
     connection: &mut SqliteConnection,
     event: &Event,
@@ -89,7 +90,8 @@ pub(in super::super) async fn shared_shortfalls_of(
     if !event.is_open() {
         return Ok(Vec::new());
     }
-    Ok(of_event(connection, event, formats).await?.shared_shortfalls(event.id, formats))
+    let bookings = of_event(connection, event, formats).await?.without_costs();
+    Ok(bookings.shared_shortfalls(event.id, formats))
 }
 
 /// Identities of materials, by name.
