@@ -140,8 +140,8 @@ fn address(name: &str) -> Result<IpAddr, std::net::AddrParseError> {
 mod tests {
     use super::*;
 
-    fn line(peer: &str, reached: &str) -> Option<Line> {
-        Some(Line { peer: peer.parse().unwrap(), reached: reached.parse().unwrap() })
+    fn line(peer: &str, reached: &str) -> Line {
+        Line { peer: peer.parse().unwrap(), reached: reached.parse().unwrap() }
     }
 
     #[test]
@@ -151,28 +151,28 @@ mod tests {
             assert!(door.is_ours(host, None), "{host}");
         }
         for host in ["", "example.org", "localhost.example.org", "127.0.0.1.example.org:80", "localhost:x"] {
-            assert!(!door.is_ours(host, line("127.0.0.1", "127.0.0.1:4310")), "{host}");
+            assert!(!door.is_ours(host, Some(line("127.0.0.1", "127.0.0.1:4310"))), "{host}");
         }
     }
 
     #[test]
     fn on_a_network_the_address_that_was_reached_and_the_given_names_are_ours() {
         let door = Door { way: Way::Network, names: vec!["studio.lan".into()] };
-        let reached = line("192.168.1.7", "192.168.1.20:4310");
+        let reached = Some(line("192.168.1.7", "192.168.1.20:4310"));
         for host in ["192.168.1.20:4310", "192.168.1.20", "studio.lan:4310", "Studio.LAN", "localhost"] {
             assert!(door.is_ours(host, reached), "{host}");
         }
         for host in ["192.168.1.21", "studio.lan.example.org", "example.org", "[fe80::1]"] {
             assert!(!door.is_ours(host, reached), "{host}");
         }
-        assert!(door.is_ours("[fd00::20]:4310", line("fd00::7", "[fd00::20]:4310")));
+        assert!(door.is_ours("[fd00::20]:4310", Some(line("fd00::7", "[fd00::20]:4310"))));
     }
 
     #[test]
     fn only_our_own_proxy_is_believed() {
         let mut headers = HeaderMap::new();
         headers.append("x-forwarded-for", "203.0.113.9, 198.51.100.4".parse().unwrap());
-        let near = line("127.0.0.1", "127.0.0.1:4310");
+        let near = Some(line("127.0.0.1", "127.0.0.1:4310"));
         let proxied = Door { way: Way::Proxied { origin: "https://trug.example".into() }, names: Vec::new() };
         assert_eq!(
             proxied.peer(&headers, near).to_string(),

@@ -154,15 +154,15 @@ async fn a_hundred_tries_at_once_are_a_hundred() {
         studio.post_from("10.0.0.66", "/log-in", &[("name", "Nobody"), ("passphrase", "guess guess guess")])
     });
     let answers = futures_util::future::join_all(tries).await;
-    let tried = answers.iter().filter(|answer| answer.status == StatusCode::UNPROCESSABLE_ENTITY).count();
-    assert_eq!(tried, 5);
+    let looked_at = answers.iter().filter(|answer| answer.status == StatusCode::UNPROCESSABLE_ENTITY).count();
+    assert_eq!(looked_at, 5);
 }
 
 /// 2.1.4 and 2.1.3: any characters, nothing cut off, spaces in a row are one.
 #[tokio::test]
 async fn a_passphrase_may_hold_anything_and_is_not_cut() {
     let studio = TestStudio::new().await;
-    let long: String = (0..32).map(|n| format!("{:04}", n * 7919 % 10_000)).collect();
+    let long: String = ('!'..='~').chain('À'..='ÿ').take(128).collect();
     let odd = "мох & шпагат 🌿 \"';--";
     for (name, passphrase) in [("One", long.as_str()), ("Two", odd), ("Three", "two  spaces  here, see")] {
         let fields = [("name", name), ("role", "owner"), ("passphrase", passphrase)];
@@ -173,7 +173,8 @@ async fn a_passphrase_may_hold_anything_and_is_not_cut() {
     studio.log_in("One", &long).await;
     studio.log_in("Two", odd).await;
     studio.log_in("Three", "two spaces here, see").await;
-    let cut = [("name", "One"), ("passphrase", &long[..127])];
+    let shorter: String = long.chars().take(127).collect();
+    let cut = [("name", "One"), ("passphrase", shorter.as_str())];
     studio.post("/log-in", &cut).await.is(StatusCode::UNPROCESSABLE_ENTITY);
 }
 
@@ -330,8 +331,8 @@ async fn an_export_holds_nothing_that_lets_somebody_in() {
         !names.iter().any(|name| name.starts_with("passphrase") || name.starts_with("session")),
         "{names:?}"
     );
-    for name in names.iter().filter(|name| name.ends_with(".csv") || name.ends_with(".txt")) {
-        let text = std::fs::read_to_string(out.join(name)).unwrap();
+    for name in names.iter().filter(|name| out.join(name).is_file()) {
+        let text = String::from_utf8_lossy(&std::fs::read(out.join(name)).unwrap()).into_owned();
         assert!(!text.contains("$argon2id"), "{name}");
     }
 }

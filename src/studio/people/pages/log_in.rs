@@ -104,16 +104,13 @@ pub(super) async fn log_in(
         Err(HashError::Busy) => return slowed(page, 5),
         fits => fits?,
     };
-    match id.filter(|_| fits) {
-        Some(id) => let_in(&app, id, (&headers, &by), &form.to).await,
-        None => {
-            // Not the name: people type passphrases there.
-            tracing::warn!("A log-in from {peer} was refused.");
-            let trouble =
-                Some("Name and passphrase do not belong together. Look at both and try again.".into());
-            LogInPage { trouble, ..page }.answered(StatusCode::UNPROCESSABLE_ENTITY)
-        }
-    }
+    let Some(id) = id.filter(|_| fits) else {
+        // Not the name: people type passphrases there.
+        tracing::warn!("A log-in from {peer} was refused.");
+        let trouble = Some("Name and passphrase do not belong together. Look at both and try again.".into());
+        return LogInPage { trouble, ..page }.answered(StatusCode::UNPROCESSABLE_ENTITY);
+    };
+    let_in(&app, id, (&headers, &by), &form.to).await
 }
 
 /// Counts a try at a passphrase, or says how many seconds to wait.
