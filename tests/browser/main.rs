@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod buying;
+mod doors;
 mod every_page;
 mod keyboard;
 mod keyboard_buying;
