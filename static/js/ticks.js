@@ -15,6 +15,8 @@ const known = new Map();
 const own = new Set();
 let tag = null;
 let reached = true;
+// Trug answers, but nobody is logged in on this device any more.
+let loggedOut = false;
 let sending = false;
 let sent = 0;
 let timer;
@@ -92,6 +94,7 @@ async function sendOne(tick) {
     keepalive: true,
     signal: AbortSignal.timeout(PATIENCE),
   });
+  loggedOut = answer.status === 401;
   // A sheet that is not known any more never will be: nothing waits for it. Everything else is tried again.
   if (!answer.ok && answer.status !== 404) throw new Error(`status ${answer.status}`);
   sent += 1;
@@ -112,8 +115,9 @@ async function ask() {
       headers: tag ? { "If-None-Match": tag } : {},
       signal: AbortSignal.timeout(PATIENCE),
     });
+    loggedOut = answer.status === 401 || answer.redirected;
     if (answer.status === 304) return true;
-    if (!answer.ok) throw new Error(`status ${answer.status}`);
+    if (!answer.ok || loggedOut) throw new Error(`status ${answer.status}`);
     const told = await answer.json();
     // Asked before a tick was sent, answered after it: older than what is shown already.
     if (before !== sent) return true;
@@ -151,7 +155,7 @@ function draw(sheet) {
   if (!form) return;
   form.querySelector("[data-ticks-tally]").textContent = tally(sheet);
   const waiting = waitingOn(sheet).filter(isLate).length;
-  if (waiting) say(sheet, `${waiting === 1 ? "1 tick is" : `${waiting} ticks are`} not yet saved: kept on this device until Trug answers.`);
+  if (waiting) say(sheet, `${waiting === 1 ? "1 tick is" : `${waiting} ticks are`} not yet saved: kept on this device until ${loggedOut ? "you log in again: load the page anew" : "Trug answers"}.`);
   else if (form.dataset.waiting) say(sheet, "All ticks are saved.");
   form.dataset.waiting = waiting || "";
 }

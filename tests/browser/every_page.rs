@@ -113,7 +113,7 @@ async fn every_page_is_valid_html() {
 }
 
 /// Holds pages against the HTML standard.
-fn validate(program: &Path, name: &str, pages: impl Iterator<Item = (String, String)>) {
+pub(crate) fn validate(program: &Path, name: &str, pages: impl Iterator<Item = (String, String)>) {
     let folder = std::env::temp_dir().join(format!("trug-pages-{name}-{}", std::process::id()));
     fs::create_dir_all(&folder).unwrap();
     let mut files = Vec::new();
@@ -217,7 +217,7 @@ async fn no_violation(width: u32) {
 }
 
 /// What is wrong with the page that is open.
-async fn violations(browser: &Browser, axe: &str) -> Option<String> {
+pub(crate) async fn violations(browser: &Browser, axe: &str) -> Option<String> {
     browser.client.execute(axe, Vec::new()).await.unwrap();
     let run = "const done = arguments[0];
         axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] })

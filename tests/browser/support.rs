@@ -15,6 +15,10 @@ use tokio::net::TcpListener;
 use trug::app::router;
 use trug::clock::Clock;
 use trug::db::Book;
+use trug::ground::choice::Choice;
+use trug::studio::people::{NewPerson, Role, hashing, store};
+use trug::web::door::{Door, Way};
+use trug::web::serving;
 use trug::web::state::App;
 
 /// The moment of every story: Monday 4 May 2026, nine in the morning in UTC.
@@ -43,14 +47,31 @@ impl Served {
         Served::serve(book, folder).await
     }
 
+    /// The demo studio as it is reached over a network, with people by name, role and passphrase.
+    pub(crate) async fn demo_on_the_network(people: &[(&str, &str, &str)]) -> Served {
+        let folder = new_folder();
+        let clock = Clock::Fixed(NOW.parse().unwrap());
+        let book = trug::demo::make(&folder.join("studio.trug"), clock).await.unwrap();
+        for (name, role, passphrase) in people {
+            let new = NewPerson { name: (*name).to_owned(), role: Role::from_code(role).unwrap() };
+            let hash = hashing::hash((*passphrase).to_owned()).await.unwrap();
+            let mut tx = book.write().await.unwrap();
+            let id = store::add(&mut tx, &new).await.unwrap();
+            store::keep_hash(&mut tx, id, &hash).await.unwrap();
+            tx.commit().await.unwrap();
+        }
+        let address = serve_at(&book, Door { way: Way::Network, names: Vec::new() }, NOW).await;
+        Served { book, address, folder }
+    }
+
     async fn serve(book: Book, folder: PathBuf) -> Served {
-        let address = serve_at(&book, NOW).await;
+        let address = serve_at(&book, Door::default(), NOW).await;
         Served { book, address, folder }
     }
 
     /// Puts the clock on: from now on the same book is served at another moment.
     pub(crate) async fn later(&mut self, now: &str) {
-        self.address = serve_at(&self.book, now).await;
+        self.address = serve_at(&self.book, Door::default(), now).await;
     }
 
     pub(crate) fn url(&self, path: &str) -> String {
@@ -58,11 +79,11 @@ impl Served {
     }
 }
 
-async fn serve_at(book: &Book, now: &str) -> SocketAddr {
+async fn serve_at(book: &Book, door: Door, now: &str) -> SocketAddr {
     let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
     let address = listener.local_addr().unwrap();
-    let app = App::new(book.clone(), Clock::Fixed(now.parse().unwrap()));
-    tokio::spawn(async move { axum::serve(listener, router(app)).await });
+    let app = App::behind(door, book.clone(), Clock::Fixed(now.parse().unwrap()));
+    tokio::spawn(async move { serving::serve(listener, None, router(app), std::future::pending()).await });
     address
 }
 

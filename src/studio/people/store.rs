@@ -253,8 +253,3 @@ pub async fn sweep(
         .await
         .map(drop)
 }
-
-/// Ends every session there is: after a restored backup nobody is in who logged out since.
-pub async fn end_every_session(connection: &mut SqliteConnection) -> Result<(), sqlx::Error> {
-    sqlx::query!("DELETE FROM session").execute(connection).await.map(drop)
-}
