@@ -100,6 +100,7 @@ fn of(
         discount: Discounted { share: None, amount: total.discount },
         amount: Some(total.net()),
         tax: Some(rates[*rate].id),
+        stems: Vec::new(),
         picture: None,
     });
     let kinds = [ChargeKind::Delivery, ChargeKind::SetUp, ChargeKind::Strike, ChargeKind::Service];

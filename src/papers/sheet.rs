@@ -117,6 +117,8 @@ pub struct Cell {
 pub struct Sum {
     /// What is summed.
     pub label: String,
+    /// What stands in the columns before the amount's, in their order; often nothing.
+    pub beside: Vec<String>,
     /// How much.
     pub amount: String,
     /// Whether it is the one that counts.
@@ -147,7 +149,10 @@ impl Table {
                 );
             }
         }
-        words.extend(self.sums.iter().flat_map(|sum| [sum.label.as_str(), sum.amount.as_str()]));
+        for sum in &self.sums {
+            words.extend([sum.label.as_str(), sum.amount.as_str()]);
+            words.extend(sum.beside.iter().map(String::as_str));
+        }
         words
     }
 
@@ -178,8 +183,15 @@ impl Table {
 
     /// Over how many columns a sum's label stands.
     #[must_use]
-    pub fn sum_span(&self) -> usize {
-        self.heads.len().saturating_sub(1).max(1)
+    pub fn sum_span(&self, sum: &Sum) -> usize {
+        self.heads.len().saturating_sub(1 + sum.beside.len()).max(1)
+    }
+
+    /// A sum's figures, each with what stands over it.
+    #[must_use]
+    pub fn sum_cells<'a>(&'a self, sum: &'a Sum) -> Vec<(&'a str, &'a str)> {
+        let figures = sum.beside.iter().chain([&sum.amount]).map(String::as_str);
+        self.heads.iter().skip(self.sum_span(sum)).map(String::as_str).zip(figures).collect()
     }
 }
 
@@ -225,13 +237,13 @@ impl Sum {
     /// A line under the rows.
     #[must_use]
     pub fn new(label: impl Into<String>, amount: String) -> Sum {
-        Sum { label: label.into(), amount, total: false }
+        Sum { label: label.into(), beside: Vec::new(), amount, total: false }
     }
 
     /// The one that counts.
     #[must_use]
     pub fn total(label: impl Into<String>, amount: String) -> Sum {
-        Sum { label: label.into(), amount, total: true }
+        Sum { total: true, ..Sum::new(label, amount) }
     }
 }
 

@@ -163,9 +163,21 @@ pub(super) fn other_words(older: &Document, newer: &Document) -> Vec<&'static st
         ("how long it holds", older.valid_until != newer.valid_until),
         ("the payment", older.instalments != newer.instalments && older.total == newer.total),
         ("the event's day or place", older.event != newer.event),
+        ("how many stems are in a piece", stems_differ(older, newer)),
         ("whether prices include tax", older.inclusive != newer.inclusive),
     ];
     differs.into_iter().filter(|(_, differs)| *differs).map(|(what, _)| what).collect()
+}
+
+/// Whether something was said to be in a piece and something else is now.
+fn stems_differ(older: &Document, newer: &Document) -> bool {
+    pairs(older, newer).into_iter().any(|(old, new)| match (old, new) {
+        (Some(old), Some(new)) => {
+            let (old, new) = (&old.line.stems, &new.line.stems);
+            !old.is_empty() && !new.is_empty() && old != new
+        }
+        _ => false,
+    })
 }
 
 #[cfg(test)]

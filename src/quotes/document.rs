@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::change_note::ChangeNote;
 use super::draft::Draft;
 use super::pricing::{Priced, PricedLine};
+use super::stems::{StemCount, stem_counts};
 use super::tax::Tax;
 use super::totals::Discount;
 use super::{ChargeKind, Instalment, Wording};
@@ -150,6 +151,9 @@ pub struct DocumentLine {
     /// Its tax rate, so that an invoice can be made of it; none in versions from before that was kept.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tax: Option<TaxRateId>,
+    /// What is in one of it, where that was wished for when it was sent.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stems: Vec<StemCount>,
     /// How the piece looks, where that was wished for when it was sent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub picture: Option<PictureId>,
@@ -216,6 +220,19 @@ impl Document {
     pub fn illustrate(&mut self, pictures: &HashMap<PieceId, PictureId>) {
         for line in self.places.iter_mut().flat_map(|place| &mut place.lines) {
             line.picture = line.piece.and_then(|piece| pictures.get(&piece)).copied();
+        }
+    }
+
+    /// Whether it says of a piece how many stems are in it.
+    #[must_use]
+    pub fn has_stems(&self) -> bool {
+        self.places.iter().flat_map(|place| &place.lines).any(|line| !line.stems.is_empty())
+    }
+
+    /// Says nothing of how many stems are in a piece.
+    pub fn leave_out_stems(&mut self) {
+        for line in self.places.iter_mut().flat_map(|place| &mut place.lines) {
+            line.stems.clear();
         }
     }
 
@@ -315,6 +332,7 @@ fn document_line(line: &PricedLine, book: &RecipeBook) -> Option<DocumentLine> {
         discount: discounted(line.line.discount, off),
         amount: line.total.map(|total| total.net()),
         tax: Some(line.line.tax.id),
+        stems: line.computed.as_ref().map(|piece| stem_counts(piece, book)).unwrap_or_default(),
         picture: None,
     })
 }

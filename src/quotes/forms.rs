@@ -2,6 +2,7 @@
 //! strictly to be kept ([`QuoteForm::parse`]), and as far as it goes to be priced while one types ([`QuoteForm::draft`]).
 
 mod acceptance;
+mod answer;
 mod decline;
 mod filling;
 mod reading;

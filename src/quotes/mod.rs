@@ -11,6 +11,7 @@
 
 pub mod budget;
 pub mod change_note;
+pub mod change_paper;
 pub mod changes;
 pub mod document;
 pub mod draft;
@@ -19,6 +20,7 @@ pub mod margin_shift;
 pub mod pages;
 pub mod paper;
 pub mod pricing;
+pub mod stems;
 pub mod store;
 pub mod tax;
 pub mod totals;

@@ -1,8 +1,10 @@
 //! The pages of a quote: its grid, the document before it is sent, what was sent, change notes, what they answered.
 
 mod accepting;
+mod answered;
 mod change_note;
 mod declining;
+mod draft;
 mod figures;
 pub(in crate::quotes) mod grid;
 mod ink;
@@ -23,6 +25,8 @@ use crate::web::state::App;
 pub(crate) use ink::Ink;
 pub(crate) use open_quotes::{losing_words, open_quotes};
 pub(crate) use opening::unsent_change;
+pub use change_note::note_file;
+pub use draft::draft_file;
 pub use paper::file_of;
 pub use sending::send;
 
@@ -36,12 +40,16 @@ pub fn routes() -> Router<App> {
         .route("/events/{id}/quote/pricing/{day}", post(grid::price_on))
         .route("/events/{id}/quote/document", get(sending::show))
         .route("/events/{id}/quote/versions", post(sending::freeze))
+        .route("/events/{id}/quote/draft.pdf", get(draft::as_pdf))
+        .route("/events/{id}/quote/draft.html", get(draft::as_html))
         .route("/events/{id}/quote/what-if", get(what_if::show).post(what_if::take))
         .route("/events/{id}/quote/what-if/look", post(what_if::look))
         .route("/events/{id}/quote/what-if/preview", post(what_if::preview))
         .route("/open-quotes", get(open_quotes::show))
         .route("/quote-versions/{id}", get(versions::show))
         .route("/quote-versions/{id}/change-note", get(change_note::show))
+        .route("/quote-versions/{id}/change-note/document.pdf", get(change_note::as_pdf))
+        .route("/quote-versions/{id}/change-note/document.html", get(change_note::as_html))
         .route("/quote-versions/{id}/decline", get(declining::ask).post(declining::record))
         .route("/quote-versions/{id}/document.pdf", get(paper::as_pdf))
         .route("/quote-versions/{id}/document.html", get(paper::as_html))

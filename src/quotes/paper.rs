@@ -3,6 +3,7 @@
 //! May import: plain values of the ground and of the stages before, the room's own document.
 
 use super::document::{Discounted, Document, DocumentLine, InstalmentLine};
+use super::stems::in_each;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::PictureId;
@@ -19,6 +20,8 @@ pub struct Called {
     pub heading: String,
     /// The day it bears.
     pub dated: Day,
+    /// Whether it is only a draft, which nobody can accept.
+    pub draft: bool,
 }
 
 /// The paper of a document. Amounts are written in the currency it was made in, days by the studio's style.
@@ -36,7 +39,7 @@ pub fn sheet(document: &Document, called: Called, formats: Formats) -> Sheet {
         open,
         payment(document, ink),
         Section::words("Terms", &document.terms),
-        Some(acceptance(document, ink)),
+        Some(if called.draft { draft() } else { acceptance(document, ink) }),
         Section::words("", &document.closing),
     ];
     Sheet {
@@ -48,7 +51,7 @@ pub fn sheet(document: &Document, called: Called, formats: Formats) -> Sheet {
     }
 }
 
-fn head(document: &Document, heading: String) -> Head {
+pub(super) fn head(document: &Document, heading: String) -> Head {
     let studio = &document.studio;
     let mut from = lines(&studio.address);
     from.extend([&studio.phone, &studio.email].into_iter().filter(|line| !line.is_empty()).cloned());
@@ -103,6 +106,7 @@ fn row(line: &DocumentLine, ink: Formats) -> Row {
     if !line.words.trim().is_empty() {
         notes.push(line.words.clone());
     }
+    notes.extend(in_each(&line.stems, ink));
     if !line.discount.amount.is_zero() {
         notes.push(format!("less {}{}", share(line.discount, ink), ink.money(line.discount.amount)));
     }
@@ -183,6 +187,11 @@ fn payment(document: &Document, ink: Formats) -> Option<Section> {
         sums: Vec::new(),
     };
     (!parts.is_empty()).then(|| Section { heading: "Payment".into(), parts: vec![Part::Table(table)] })
+}
+
+fn draft() -> Section {
+    Section::words("A draft", "This is a draft and no offer yet. It cannot be accepted, and its figures may change.")
+        .unwrap_or_default()
 }
 
 fn acceptance(document: &Document, ink: Formats) -> Section {

@@ -61,6 +61,16 @@ pub fn margin(margin: &Margin, formats: &Formats) -> String {
     }
 }
 
+/// What is left to the studio, in money and as a share: `£504.00, 58.1 %`.
+#[must_use]
+pub fn left(margin: &Margin, formats: &Formats) -> String {
+    let left = formats.money(margin.asked - crate::ground::money::Money::rounded(margin.cost));
+    match margin.share() {
+        Some(share) => format!("{left}, {}", percent(share, formats)),
+        None => left,
+    }
+}
+
 /// A share as per cent with one decimal: `60.6 %`.
 #[must_use]
 pub fn percent(share: Decimal, formats: &Formats) -> String {

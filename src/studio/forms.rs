@@ -43,6 +43,7 @@ pub struct SettingsForm {
     pub loss: String,
     pub assurance: String,
     pub prices_include_tax: String,
+    pub stems_on_paper: String,
     pub plan_seconds: String,
     /// One of each a row.
     pub tax_id: Vec<String>,
@@ -91,7 +92,8 @@ impl SettingsForm {
             allowance_rule: studio.allowance_rule.code().into(),
             loss: f.share_input(studio.loss),
             assurance: f.share_input(studio.assurance),
-            prices_include_tax: if studio.prices_include_tax { "yes" } else { "no" }.into(),
+            prices_include_tax: yes_no(studio.prices_include_tax),
+            stems_on_paper: yes_no(studio.stems_on_paper),
             plan_seconds: studio.plan_seconds.to_string(),
             tax_id: rates.iter().map(|rate| rate.id.to_string()).collect(),
             tax_name: rates.iter().map(|rate| rate.name.clone()).collect(),
@@ -133,6 +135,7 @@ impl SettingsForm {
             loss: self.parse_share_between(&mut c, "loss", &self.loss, 0, 900_000),
             assurance: self.parse_share_between(&mut c, "assurance", &self.assurance, 500_000, 999_900),
             prices_include_tax: self.prices_include_tax == "yes",
+            stems_on_paper: self.stems_on_paper == "yes",
             plan_seconds: c.whole("plan_seconds", &self.plan_seconds, 1..=120),
         };
         c.done(NewSettings { studio, tax_rates })
@@ -210,6 +213,7 @@ impl SettingsForm {
             ("Greeting", &self.greeting, &theirs.greeting),
             ("How to accept", &self.accept_words, &theirs.accept_words),
             ("Closing words", &self.closing, &theirs.closing),
+            ("Stems on papers", &self.stems_on_paper, &theirs.stems_on_paper),
             ("Currency", &self.currency, &theirs.currency),
             ("Measures in", &self.length_unit, &theirs.length_unit),
             ("Dates", &self.date_style, &theirs.date_style),
@@ -230,4 +234,8 @@ impl SettingsForm {
             ("Tax rates", &self.tax_rate.join(", "), &theirs.tax_rate.join(", ")),
         ])
     }
+}
+
+fn yes_no(yes: bool) -> String {
+    if yes { "yes" } else { "no" }.to_owned()
 }

@@ -104,6 +104,8 @@ pub struct Studio {
     pub assurance: Share,
     /// Whether a new quote's prices include tax.
     pub prices_include_tax: bool,
+    /// Whether a quote's papers say how many stems are in each piece, unless its sender chooses otherwise.
+    pub stems_on_paper: bool,
     /// How many seconds the plan of a stem order may take, 1 to 120.
     pub plan_seconds: i64,
 }
@@ -189,6 +191,7 @@ impl Studio {
             loss: Share::from_raw(50_000),
             assurance: Share::from_raw(950_000),
             prices_include_tax: false,
+            stems_on_paper: false,
             plan_seconds: 10,
         }
     }

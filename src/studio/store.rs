@@ -25,7 +25,8 @@ pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::E
             labour_share AS "labour_share: Share", rounding_step AS "rounding_step: Money",
             rounding_direction AS "rounding_direction: RoundingDirection",
             allowance_rule AS "allowance_rule: AllowanceRule", loss AS "loss: Share",
-            assurance AS "assurance: Share", prices_include_tax AS "prices_include_tax: bool", plan_seconds
+            assurance AS "assurance: Share", prices_include_tax AS "prices_include_tax: bool",
+            stems_on_paper AS "stems_on_paper: bool", plan_seconds
         FROM studio WHERE id = 1"#
     )
     .fetch_optional(connection)
@@ -61,6 +62,7 @@ pub async fn studio(connection: &mut SqliteConnection) -> Result<Studio, sqlx::E
         loss: row.loss,
         assurance: row.assurance,
         prices_include_tax: row.prices_include_tax,
+        stems_on_paper: row.stems_on_paper,
         plan_seconds: row.plan_seconds,
     })
 }
@@ -75,8 +77,8 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
         "INSERT INTO studio (id, version, name, address, email, phone, tax_number, terms, currency, length_unit,
             date_style, paper, time_zone, fresh_markup, hard_goods_markup, sundries_markup, labour_rule, labour_rate,
             labour_share, rounding_step, rounding_direction, allowance_rule, loss, assurance, prices_include_tax,
-            plan_seconds, greeting, accept_words, closing)
-        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+            plan_seconds, greeting, accept_words, closing, stems_on_paper)
+        VALUES (1, 1, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         ON CONFLICT (id) DO UPDATE SET version = version + 1, name = excluded.name, address = excluded.address,
             email = excluded.email, phone = excluded.phone, tax_number = excluded.tax_number, terms = excluded.terms,
             currency = excluded.currency, length_unit = excluded.length_unit, date_style = excluded.date_style,
@@ -87,7 +89,8 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
             rounding_direction = excluded.rounding_direction, allowance_rule = excluded.allowance_rule,
             loss = excluded.loss, assurance = excluded.assurance, prices_include_tax = excluded.prices_include_tax,
             plan_seconds = excluded.plan_seconds, greeting = excluded.greeting,
-            accept_words = excluded.accept_words, closing = excluded.closing",
+            accept_words = excluded.accept_words, closing = excluded.closing,
+            stems_on_paper = excluded.stems_on_paper",
         studio.name,
         studio.address,
         studio.email,
@@ -115,6 +118,7 @@ pub async fn keep(connection: &mut SqliteConnection, studio: &Studio) -> Result<
         studio.greeting,
         studio.accept_words,
         studio.closing,
+        studio.stems_on_paper,
     )
     .execute(connection)
     .await

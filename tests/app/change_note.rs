@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 
 use crate::quotes::{QUOTE, saved, sent, wedding, write};
+use crate::papers::says_the_same_thrice;
 use crate::support::TestStudio;
 
 const PARTS: [(&str, &str); 6] = [
@@ -51,7 +52,7 @@ async fn a_change_is_noted_sent_and_accepted_and_the_account_and_the_stems_follo
         .is(StatusCode::OK)
         .says("Change note 1, 4 May 2026, to the quote as agreed (version 1, accepted on 4 May 2026 by Ada North)")
         .says("€1,041.60 was agreed; it is €1,190.40 now: €148.80 more, tax included.")
-        .says("14 × €62.00")
+        .says("14 × €62.00, now 16 × €62.00")
         .says("+€124.00")
         .says("+€24.80")
         .says("€877.92")
@@ -71,6 +72,23 @@ async fn a_change_is_noted_sent_and_accepted_and_the_account_and_the_stems_follo
     studio.get("/stem-order?event=1").await.says("160");
     studio.get("/prep?event=1").await.says("16");
     studio.get(QUOTE).await.says("superseded by version 2");
+}
+
+#[tokio::test]
+async fn a_change_note_says_the_same_on_its_page_in_its_file_and_its_pdf() {
+    let studio = booked().await;
+    counted(&studio, "16").await;
+    let note = sent(&studio).await;
+    let said = says_the_same_thrice(&studio, &note).await;
+    for words in ["Low bowl", "+€148.80", "Sign below", "Part", "Difference"] {
+        assert!(said.contains(words), "{words} is not in {said}");
+    }
+    let pdf = studio.get(&format!("{note}/document.pdf")).await;
+    assert!(pdf.disposition.contains("Change-note-1--North-wedding.pdf"), "{}", pdf.disposition);
+    for form in ["pdf", "html"] {
+        studio.get(&format!("/quote-versions/1/change-note/document.{form}")).await.is(StatusCode::NOT_FOUND);
+        studio.get(&format!("/quote-versions/9/change-note/document.{form}")).await.is(StatusCode::NOT_FOUND);
+    }
 }
 
 #[tokio::test]

@@ -46,7 +46,7 @@ fn article(page: &Page) -> String {
     article.text().filter(|text| !unseen.contains(text)).collect::<Vec<_>>().join(" ")
 }
 
-async fn says_the_same_thrice(studio: &TestStudio, page: &str) -> String {
+pub(crate) async fn says_the_same_thrice(studio: &TestStudio, page: &str) -> String {
     let on_page = article(studio.get(page).await.is(StatusCode::OK));
     let file = studio.get(&format!("{page}/document.html")).await;
     assert_eq!(article(file.is(StatusCode::OK)), on_page, "{page}: page and file");
@@ -82,6 +82,26 @@ async fn page_file_and_pdf_say_the_same() {
     ] {
         studio.get(path).await.is(StatusCode::NOT_FOUND);
     }
+}
+
+/// A draft says on every page that it is one, has nothing to sign, and is not made while something has no price.
+#[tokio::test]
+async fn a_draft_is_marked_and_nobody_can_sign_it() {
+    let studio = crate::quotes::wedding().await;
+    let draft = studio.get("/events/1/quote/draft.html").await;
+    draft.is(StatusCode::OK).says("Draft of a quote, 4 May 2026, not an offer yet").says("Low bowl");
+    draft.says("It cannot be accepted").says_not("To accept").says_not("Sign below");
+    let pdf = studio.get("/events/1/quote/draft.pdf").await;
+    assert_eq!(pdf.is(StatusCode::OK).media_type, "application/pdf");
+    if let Some(text) = text_of(&pdf.body, &[]) {
+        // At its head and at its foot.
+        assert_eq!(text.matches("not an offer yet").count(), 2, "{text}");
+    }
+    studio.get("/events/1/quote/document").await.says("/events/1/quote/draft.pdf").says("To accept");
+    crate::quotes::write(&studio, "DELETE FROM offer_price; DELETE FROM quote_line").await;
+    studio.get("/events/1/quote/document").await.says_not("/events/1/quote/draft.pdf");
+    studio.get("/events/1/quote/draft.pdf").await.is(StatusCode::CONFLICT).says("There is no draft yet");
+    studio.get("/events/9/quote/draft.html").await.is(StatusCode::NOT_FOUND);
 }
 
 #[tokio::test]

@@ -329,7 +329,7 @@ async fn a_version_is_accepted_once_and_a_later_acceptance_supersedes() {
     let yes = [("accepted_by", "Ada North"), ("accepted_on", "2026-05-04"), ("how", "by email")];
     studio.post(&accept, &yes).await.onward();
     studio.get(QUOTE).await.says("Accepted on 4 May 2026 by Ada North, by email");
-    studio.post(&accept, &yes).await.is(StatusCode::CONFLICT).says("A version is accepted once");
+    studio.post(&accept, &yes).await.is(StatusCode::CONFLICT).says("it is answered");
     saved(&studio, &[("count", "12")]).await.onward();
     assert_eq!(sent(&studio).await, "/quote-versions/2/change-note");
     let second = "/quote-versions/2/acceptance";
@@ -386,4 +386,26 @@ async fn a_retired_tax_rate_stays_with_the_quote_that_uses_it() {
     // 868.00 at 5 %.
     studio.get(QUOTE).await.says("€43.40").says("Reduced");
     studio.get("/events/1/quote").await.says("value=\"2\" selected");
+}
+
+#[tokio::test]
+async fn stems_are_said_to_the_client_only_where_the_studio_wishes() {
+    let studio = wedding().await;
+    let document = format!("{QUOTE}/document");
+    let page = studio.get(&document).await;
+    page.says("How many stems are in each piece").says_not("value=\"yes\" checked> How many").says_not("In each:");
+    let first = sent(&studio).await;
+    studio.get(&first).await.is(StatusCode::OK).says_not("In each:");
+    saved(&studio, &[("count", "15")]).await.onward();
+    let key = studio.get(&document).await.hidden("once_key");
+    let send = [("once_key", key.as_str()), ("stems", "yes")];
+    let second = studio.post(&format!("{QUOTE}/versions"), &send).await.onward().to_owned();
+    studio.get(&second).await.says("In each: 10 Rose, white").says_not("Stone bowl");
+    studio.get(&format!("{second}/document.html")).await.says("In each: 10 Rose, white");
+    // What was said once and is another now is told.
+    write(&studio, "UPDATE recipe_line SET quantity = 11000 WHERE material_id = 1").await;
+    studio.get(QUOTE).await.says("other: how many stems are in a piece");
+    studio.post("/settings", &crate::settings::filled(&[("stems_on_paper", "yes")])).await.onward();
+    studio.get("/settings").await.says("value=\"yes\" checked> said under each piece");
+    studio.get(&document).await.says("value=\"yes\" checked> How many").says("In each: 11 Rose, white");
 }

@@ -2,7 +2,7 @@ use axum::http::StatusCode;
 
 use crate::support::TestStudio;
 
-fn filled(changes: &[(&'static str, &'static str)]) -> Vec<(&'static str, &'static str)> {
+pub(crate) fn filled(changes: &[(&'static str, &'static str)]) -> Vec<(&'static str, &'static str)> {
     let standard = [
         ("version", "1"),
         ("name", "Studio Probe"),

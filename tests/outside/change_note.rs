@@ -32,6 +32,7 @@ fn line((place, line): (usize, &Value)) -> DocumentLine {
         discount: Discounted::default(),
         amount: Some(minor(&line["net"])),
         tax: None,
+        stems: Vec::new(),
         picture: None,
     }
 }

@@ -134,6 +134,7 @@ fn quote(
         discount: Discounted { share: None, amount: total.discount },
         amount: Some(total.net()),
         tax: rates[*rate].id,
+        stems: Vec::new(),
         picture: None,
     });
     let beside = charges.iter().map(|(amount, rate)| ChargeLine {

@@ -92,7 +92,7 @@ fn reminder(
     why: String,
     (label, path): (&'static str, String),
 ) -> Reminder {
-    Reminder { key, pressing, day, event, what, why, label, path }
+    Reminder { key, pressing, day, event, what, why, owed: None, label, path }
 }
 
 /// When orders close, with whom, for which delivery.
@@ -242,7 +242,8 @@ fn to_be_paid(known: &Known<'_>, owed: &Owed) -> Option<Reminder> {
     };
     let key = format!("invoice-{}{}", owed.invoice_id, if overdue > 0 { "-overdue" } else { "" });
     let path = format!("/invoices/{}", owed.invoice_id);
-    Some(reminder(key, (pressing, owed.due_on), owed.event_id, what, why, ("To the invoice", path)))
+    let said = reminder(key, (pressing, owed.due_on), owed.event_id, what, why, ("To the invoice", path));
+    Some(Reminder { owed: Some(owed.open), ..said })
 }
 
 /// Parts those that were put off beyond a day from the others.

@@ -16,6 +16,7 @@ pub mod store;
 
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
+use crate::ground::money::Money;
 
 /// How much it presses; the worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -58,6 +59,8 @@ pub struct Reminder {
     pub what: String,
     /// Why.
     pub why: String,
+    /// What is open of the invoice that it names, if it names one.
+    pub owed: Option<Money>,
     /// What the link says.
     pub label: &'static str,
     /// Where it is done.

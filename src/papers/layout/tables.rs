@@ -139,21 +139,24 @@ impl Setter {
 
     fn sum(&mut self, sum: &Sum, columns: &Columns, head: usize) -> Twig {
         let style = sum_style(sum);
-        let (label, amount) = (self.leaf(), self.leaf());
-        let (x, width, _) = columns.last();
+        let figures: Vec<&String> = sum.beside.iter().chain([&sum.amount]).collect();
+        let (x, span) = columns.before_last(figures.len());
+        let label = self.leaf();
         let mut words = Column::new(0, x - APART, true);
         words.write(&sum.label, style, label);
-        let mut figure = Column::new(x, width, true);
-        figure.write(&sum.amount, style, amount);
+        let (mut set, mut cells) = (vec![words], vec![Branch::leaf(Role::RowHead(span), label)]);
+        for (place, figure) in figures.into_iter().enumerate() {
+            let leaf = self.leaf();
+            let mut column = columns.from_last(figures_left(sum, place));
+            column.write(figure, style, leaf);
+            set.push(column);
+            cells.push(Branch::leaf(Role::Cell, leaf));
+        }
         let (above, below) = if sum.total { (8 * POINT, 9 * POINT) } else { (POINT, POINT) };
-        let first = self.band(&[words, figure], (above, below), self.highest(head));
+        let first = self.band(&set, (above, below), self.highest(head));
         if sum.total {
             self.total_rules(first, x / 2);
         }
-        let cells = vec![
-            Branch::leaf(Role::RowHead(columns.count().saturating_sub(1).max(1)), label),
-            Branch::leaf(Role::Cell, amount),
-        ];
         Twig::Branch(Branch::new(Role::Row, cells))
     }
 
@@ -189,8 +192,19 @@ impl Columns {
         }
     }
 
-    fn last(&self) -> (i64, i64, bool) {
-        self.further.last().copied().unwrap_or((self.first, self.first, true))
+    /// Where the last columns begin, so many of them, and over how many columns what stands before them does.
+    fn before_last(&self, count: usize) -> (i64, u32) {
+        let before = self.further.len().saturating_sub(count);
+        let x = self.further.get(before).map_or(self.first, |(x, _, _)| *x);
+        (x, u32::try_from(before + 1).unwrap_or(1))
+    }
+
+    /// A column by how many follow it, for figures.
+    fn from_last(&self, following: usize) -> Column {
+        let place = self.further.len().checked_sub(following + 1);
+        let (x, width, _) =
+            place.and_then(|place| self.further.get(place)).copied().unwrap_or((self.first, self.first, true));
+        Column::new(x, width, true)
     }
 
     fn count(&self) -> u32 {
@@ -200,6 +214,11 @@ impl Columns {
 
 fn style_of(cell: &Cell) -> Style {
     if cell.figure { ROW } else { SMALL }
+}
+
+/// How many figures of a sum follow one.
+fn figures_left(sum: &Sum, place: usize) -> usize {
+    sum.beside.len().saturating_sub(place)
 }
 
 fn sum_style(sum: &Sum) -> Style {
@@ -217,9 +236,12 @@ fn columns(table: &Table, width: i64) -> Columns {
         let cells = || rows().filter_map(|row| row.cells.get(place));
         let mut needed = table.heads.get(place + 1).map_or(0, |head| wide(head, LABEL));
         needed = cells().map(|cell| wide(&cell.text, style_of(cell))).fold(needed, i64::max);
-        if place + 1 == count {
-            needed = table.sums.iter().map(|sum| wide(&sum.amount, sum_style(sum))).fold(needed, i64::max);
-        }
+        let following = count - place - 1;
+        let sums = table.sums.iter().filter_map(|sum| {
+            let figure = sum.beside.iter().chain([&sum.amount]).rev().nth(following)?;
+            Some(wide(figure, sum_style(sum)))
+        });
+        needed = sums.fold(needed, i64::max);
         // A little more than needed, since lines are measured in whole font units.
         let figures = table.holds_figures(place + 1);
         widths.push(((needed + 200 + APART).clamp(NARROWEST, most.max(NARROWEST)), figures));

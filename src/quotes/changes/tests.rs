@@ -18,6 +18,7 @@ pub(in crate::quotes) fn line(piece: Option<i64>, name: &str, count: i64, price:
         discount: Discounted::default(),
         amount: Some(m(price * count)),
         tax: None,
+        stems: Vec::new(),
         picture: None,
     }
 }

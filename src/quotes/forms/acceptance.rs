@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::answer::day_of_answer;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::quotes::{Acceptance, Version};
@@ -20,14 +21,8 @@ impl AcceptanceForm {
     /// Reads the form: an acceptance of a version, or every message.
     pub fn parse(&self, formats: &Formats, version: &Version, today: Day) -> Result<Acceptance, FieldErrors> {
         let mut c = Checker::new(formats);
-        let on = c.day("accepted_on", &self.accepted_on);
-        if self.accepted_on.parse::<Day>().is_ok() && on < version.sent_on {
-            let sent = formats.day(version.sent_on);
-            c.refuse("accepted_on", format!("It was sent on {sent}; it cannot have been accepted before."));
-        }
-        if on > today {
-            c.refuse("accepted_on", "That day is still to come. Write the day on which they said so.");
-        }
+        let typed = ("accepted_on", self.accepted_on.as_str());
+        let on = day_of_answer((&mut c, formats), typed, (version, today), "accepted");
         let acceptance = Acceptance {
             on,
             by: c.name("accepted_by", &self.accepted_by, "who accepted it"),

@@ -3,10 +3,10 @@
 use askama::Template;
 use axum::extract::State;
 
+use super::answered::{To, named, refuse_answered};
 use super::ink::Ink;
 use super::versions::{Found, find, in_currency_of, overtaken};
 use crate::events::Event;
-use crate::ground::formats::Formats;
 use crate::ground::ids::QuoteVersionId;
 use crate::quotes::forms::AcceptanceForm;
 use crate::quotes::{Version, standing_acceptance, store};
@@ -71,7 +71,7 @@ impl AcceptancePage {
 
 pub(super) async fn ask(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
-    refuse_twice(found.version()?, visit.studio.formats)?;
+    refuse_answered(found.version()?, To::Accept, visit.studio.formats)?;
     refuse_overtaken(&found)?;
     let form = AcceptanceForm {
         accepted_by: found.event.client_name.clone(),
@@ -90,7 +90,7 @@ pub(super) async fn record(
     let mut tx = app.book.write().await?;
     let found = find(&mut tx, id).await?;
     let version = found.version()?;
-    refuse_twice(version, visit.studio.formats)?;
+    refuse_answered(version, To::Accept, visit.studio.formats)?;
     refuse_overtaken(&found)?;
     let acceptance = match form.parse(&visit.studio.formats, version, visit.today) {
         Ok(acceptance) => acceptance,
@@ -98,18 +98,10 @@ pub(super) async fn record(
     };
     let (what, event) = (named(version), found.event.id);
     if !store::accept(&mut tx, id, &acceptance, visit.now).await? {
-        return Err(Trouble::Conflict("This version was accepted already.".into()));
+        return Err(Trouble::Conflict(format!("{what} was accepted already.")));
     }
     tx.commit().await?;
     onward_saying(&app, format!("/events/{event}/quote"), format!("{what} is accepted by {}.", acceptance.by))
-}
-
-/// `Version 2`, `Change note 1`.
-pub(super) fn named(version: &Version) -> String {
-    match &version.frozen.change {
-        Some(note) => format!("Change note {}", note.number),
-        None => format!("Version {}", version.number),
-    }
 }
 
 /// A change note says what changes of one version: where another one is agreed since, it would not add up.
@@ -122,14 +114,5 @@ fn refuse_overtaken(found: &Found) -> Result<(), Trouble> {
         "{} changes version {}, but version {number} is what is agreed now. Send the change anew from the quote.",
         named(version),
         note.agreed.number
-    )))
-}
-
-fn refuse_twice(version: &Version, formats: Formats) -> Result<(), Trouble> {
-    let Some(acceptance) = &version.acceptance else { return Ok(()) };
-    let (by, on) = (&acceptance.by, formats.day(acceptance.on));
-    Err(Trouble::Conflict(format!(
-        "Version {} was accepted by {by} on {on}. A version is accepted once; what changes since then is sent as a new version.",
-        version.number
     )))
 }

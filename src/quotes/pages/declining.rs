@@ -3,11 +3,10 @@
 use askama::Template;
 use axum::extract::State;
 
-use super::accepting::named;
+use super::answered::{To, named, refuse_answered};
 use super::ink::Ink;
 use super::versions::{Found, find, in_currency_of};
 use crate::events::Event;
-use crate::ground::formats::Formats;
 use crate::ground::ids::QuoteVersionId;
 use crate::quotes::forms::DeclineForm;
 use crate::quotes::{Version, agreed, store};
@@ -53,7 +52,7 @@ impl DeclinePage {
 
 pub(super) async fn ask(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> Answer {
     let found = find(&mut visit.connection, id).await?;
-    refuse_answered(found.version()?, visit.studio.formats)?;
+    refuse_answered(found.version()?, To::Decline, visit.studio.formats)?;
     let form = DeclineForm {
         declined_by: found.event.client_name.clone(),
         declined_on: visit.today.to_string(),
@@ -71,23 +70,15 @@ pub(super) async fn record(
     let mut tx = app.book.write().await?;
     let found = find(&mut tx, id).await?;
     let version = found.version()?;
-    refuse_answered(version, visit.studio.formats)?;
+    refuse_answered(version, To::Decline, visit.studio.formats)?;
     let decline = match form.parse(&visit.studio.formats, version, visit.today) {
         Ok(decline) => decline,
         Err(errors) => return refused(&DeclinePage::new(&visit, found, form, errors)?),
     };
     let (what, event) = (named(version), found.event.id);
-    store::decline(&mut tx, id, &decline, visit.now).await?;
+    if !store::decline(&mut tx, id, &decline, visit.now).await? {
+        return Err(Trouble::Conflict(format!("{what} was declined already.")));
+    }
     tx.commit().await?;
     onward_saying(&app, format!("/events/{event}/quote"), format!("{what} is declined by {}.", decline.by))
-}
-
-fn refuse_answered(version: &Version, formats: Formats) -> Result<(), Trouble> {
-    let (how, by, on) = match (&version.acceptance, &version.decline) {
-        (Some(acceptance), _) => ("accepted", &acceptance.by, acceptance.on),
-        (None, Some(decline)) => ("declined", &decline.by, decline.on),
-        (None, None) => return Ok(()),
-    };
-    let on = formats.day(on);
-    Err(Trouble::Conflict(format!("{} was {how} by {by} on {on}: it is answered.", named(version))))
 }

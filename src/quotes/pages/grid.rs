@@ -4,7 +4,6 @@ use askama::Template;
 use axum::extract::State;
 use sqlx::SqliteConnection;
 
-use super::change_note::Paper;
 use super::opening::{Opened, drafted, open};
 use super::sending::no_rates;
 use super::sheet::{Sheet, sheet};
@@ -13,6 +12,7 @@ use crate::events::{self, fingerprint};
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
 use crate::ground::money::Money;
+use crate::quotes::change_paper::NotePaper;
 use crate::quotes::changes::changes;
 use crate::quotes::forms::QuoteForm;
 use crate::quotes::{NewQuote, store, words};
@@ -33,7 +33,7 @@ struct GridPage {
     /// What differs from the latest version.
     unsent: Vec<String>,
     /// What it changes of what is agreed, where a version is accepted.
-    change: Option<Paper>,
+    change: Option<NotePaper>,
     /// The total at today's prices, where it is another one.
     today_total: Option<Money>,
 }
@@ -65,7 +65,7 @@ async fn grid_page(visit: &mut Visit, opened: Opened, form: QuoteForm) -> Result
         .zip(now.as_ref())
         .map_or_else(Vec::new, |(latest, now)| changes(&latest.frozen.document, &now.document));
     let change = now.and_then(|now| now.change).filter(|note| !note.is_empty());
-    let change = change.map(|note| Paper { note, formats: studio.formats });
+    let change = change.map(|note| NotePaper { note, formats: studio.formats });
     let unsent = unsent.iter().map(|change| words::change(change, &studio.formats)).collect();
     let (sheet, today_total) = sheet(&mut visit.connection, shell.clone(), opened, form, today).await?;
     let versions = rows(&versions, studio.formats, today);

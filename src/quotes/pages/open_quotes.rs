@@ -141,12 +141,7 @@ impl OpenPage {
 
     /// What is left, in money and as a share.
     fn left(&self, margin: &Margin) -> String {
-        let f = &self.shell.formats;
-        let left = f.money(margin.asked - Money::rounded(margin.cost));
-        match margin.share() {
-            Some(share) => format!("{left}, {}", words::percent(share, f)),
-            None => left,
-        }
+        words::left(margin, &self.shell.formats)
     }
 
     /// `−£35.20, −2.4 points`.

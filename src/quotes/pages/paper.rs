@@ -8,6 +8,7 @@ use crate::ground::ids::QuoteVersionId;
 use crate::papers::pages::{html_answer, pdf_answer};
 use crate::papers::sheet::Sheet;
 use crate::quotes::Version;
+use crate::quotes::document::Document;
 use crate::quotes::paper::{Called, picture_address, sheet};
 use crate::studio::visit::Visit;
 use crate::web::answer::Answer;
@@ -33,6 +34,7 @@ pub(super) fn called(version: &Version, formats: Formats) -> Called {
         title: format!("Quote {}, {name}", version.number),
         heading: format!("Quote, version {}, {}", version.number, formats.day(version.sent_on)),
         dated: version.sent_on,
+        draft: false,
     }
 }
 
@@ -43,7 +45,15 @@ pub async fn file_of(
     formats: Formats,
 ) -> Result<Sheet, sqlx::Error> {
     let document = &version.frozen.document;
-    let mut sheet = sheet(document, called(version, formats), formats);
+    with_images(connection, sheet(document, called(version, formats), formats), document).await
+}
+
+/// A paper of a document with its pictures and the studio's sign in it.
+pub(super) async fn with_images(
+    connection: &mut SqliteConnection,
+    mut sheet: Sheet,
+    document: &Document,
+) -> Result<Sheet, sqlx::Error> {
     let lines = document.places.iter().flat_map(|place| &place.lines);
     let pictures: Vec<_> = lines.filter_map(|line| line.picture).collect();
     let pictures = recipes::store::pictures::small(connection, &pictures).await?;

@@ -4,8 +4,8 @@ use askama::Template;
 use axum::extract::State;
 use serde::Deserialize;
 
-use super::change_note::Paper;
 use super::opening::{Drafted, Opened, drafted, open};
+use crate::clients;
 use crate::events::Event;
 use crate::ground::dates::Day;
 use crate::ground::fingerprint::fingerprint;
@@ -14,8 +14,10 @@ use crate::ground::ids::{EventId, QuoteId, QuoteVersionId};
 use crate::ground::money::Money;
 use crate::papers::layout::face::lacking;
 use crate::papers::sheet::Sheet;
+use crate::quotes::change_paper::NotePaper;
 use crate::quotes::document::{Document, Frozen};
 use crate::quotes::paper::{Called, sheet};
+use crate::quotes::pricing::{Priced, PricedLine};
 use crate::quotes::store;
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -24,7 +26,7 @@ use crate::web::flash::onward_saying;
 use crate::web::forms::{Checker, Form};
 use crate::web::path::Path;
 use crate::web::state::App;
-use crate::{clients, quotes};
+
 
 #[derive(Template)]
 #[template(path = "quotes/draft.html")]
@@ -32,11 +34,15 @@ struct DraftPage {
     shell: Shell,
     event: Event,
     sheet: Sheet,
+    /// Whether a file can be made of it: everything in it has a price.
+    has_draft: bool,
     /// Whether a piece has a picture.
     has_pictures: bool,
+    /// Whether a piece has flowers or foliage that can be counted, and whether the studio says how many.
+    stems: Option<bool>,
     number: i64,
     /// What it changes of what is agreed.
-    change: Option<Paper>,
+    change: Option<NotePaper>,
     once_key: String,
     /// Why it cannot be sent yet: a sentence each.
     obstacles: Vec<String>,
@@ -48,26 +54,34 @@ struct DraftPage {
 pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let studio = visit.studio.clone();
     let opened = open(&mut visit.connection, &studio, id).await?;
-    let drafted =
+    let mut drafted =
         drafted(&mut visit.connection, &opened, &studio, visit.today).await?.ok_or_else(no_rates)?;
     let number = next_number(&mut visit.connection, id).await?;
+    let stems = drafted.document.has_stems().then_some(studio.stems_on_paper);
+    let once_key = once_key(id, number, &drafted.document);
+    if stems != Some(true) {
+        drafted.document.leave_out_stems();
+    }
     let client = clients::store::client(&mut visit.connection, opened.event.client_id).await?;
     page(&DraftPage {
         shell: visit.shell(Section::Events, format!("Quote, {}", opened.event.name)),
         sheet: sheet(&drafted.document, not_sent(&opened.event.name, visit.today), studio.formats),
+        has_draft: unpriced(&drafted.priced).is_empty(),
         has_pictures: !drafted.pictures.is_empty(),
+        stems,
         number,
-        once_key: once_key(id, number, &drafted.document),
+        once_key,
         obstacles: obstacles(&drafted),
         notices: notices(&drafted, visit.today, studio.formats),
         sent_to: client.map(|client| client.email).unwrap_or_default(),
         event: opened.event,
-        change: drafted.change.map(|note| Paper { note, formats: studio.formats }),
+        change: drafted.change.map(|note| NotePaper { note, formats: studio.formats }),
     })
 }
 
 fn not_sent(event: &str, today: Day) -> Called {
-    Called { title: format!("Quote, {event}"), heading: "Quote, not sent yet".into(), dated: today }
+    let (title, heading) = (format!("Quote, {event}"), "Quote, not sent yet".into());
+    Called { title, heading, dated: today, draft: false }
 }
 
 async fn next_number(connection: &mut sqlx::SqliteConnection, id: EventId) -> Result<i64, sqlx::Error> {
@@ -93,11 +107,15 @@ fn obstacles(drafted: &Drafted) -> Vec<String> {
             "It reads as in version {number}, which {by} accepted: there is nothing to agree."
         )];
     }
-    let priced = &drafted.priced;
+    unpriced(&drafted.priced)
+}
+
+/// Why there is no whole document yet: a sentence each.
+pub(super) fn unpriced(priced: &Priced) -> Vec<String> {
     if priced.lines.is_empty() {
         return vec!["Nothing is quoted yet: add a piece or another line.".into()];
     }
-    let line = |line: &&quotes::pricing::PricedLine| {
+    let line = |line: &&PricedLine| {
         let why = line.missing.join(" ");
         format!("{} has no price. {why} Type a price for it, or complete the price list.", line.line.name)
     };
@@ -134,6 +152,8 @@ pub(super) struct SendForm {
     sent_to: String,
     /// "yes" where pieces shall show how they look.
     pictures: String,
+    /// "yes" where pieces shall say how many stems are in them.
+    stems: String,
 }
 
 pub(super) async fn freeze(
@@ -161,6 +181,9 @@ pub(super) async fn freeze(
     if form.pictures == "yes" {
         drafted.document.illustrate(&drafted.pictures);
     }
+    if form.stems != "yes" {
+        drafted.document.leave_out_stems();
+    }
     let sent_to = sent_to(&form.sent_to, visit.studio.formats)?;
     let quote = begun(&mut tx, &visit, &opened).await?;
     let note = drafted.change.as_ref().map(|note| note.number);
@@ -184,12 +207,15 @@ pub async fn send(
 ) -> Result<QuoteVersionId, Trouble> {
     let opened = open(connection, studio, id).await?;
     let quote = opened.quote.as_ref().ok_or(Trouble::NotFound("quote"))?.id;
-    let drafted = drafted(connection, &opened, studio, sent.0).await?.ok_or_else(no_rates)?;
+    let mut drafted = drafted(connection, &opened, studio, sent.0).await?.ok_or_else(no_rates)?;
     if let Some(obstacle) = obstacles(&drafted).into_iter().next() {
         return Err(Trouble::Conflict(obstacle));
     }
     let number = next_number(connection, id).await?;
     let key = once_key(id, number, &drafted.document);
+    if !studio.stems_on_paper {
+        drafted.document.leave_out_stems();
+    }
     Ok(kept(connection, quote, &key, sent, drafted).await?)
 }
 

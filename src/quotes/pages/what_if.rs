@@ -205,7 +205,7 @@ fn rows(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
 fn sums(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
     let f = &studio.formats;
     let cost = |priced: &Priced| f.money(Money::rounded(priced.margin.cost));
-    let left = |priced: &Priced| words::margin(&priced.margin, f);
+    let left = |priced: &Priced| words::left(&priced.margin, f);
     let (stands, would) = (&comparison.stands, &comparison.would);
     let total = |priced: &Priced| f.money(priced.totals.sums.total);
     let row = |what: &str, stands, would, difference: Decimal| BesideRow {
@@ -217,7 +217,7 @@ fn sums(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
     vec![
         row("Total, with tax", total(stands), total(would), comparison.total_difference().decimal()),
         row("Cost of the pieces", cost(stands), cost(would), would.margin.cost - stands.margin.cost),
-        row("Left to the studio", left(stands), left(would), comparison.left_difference()),
+        row("Left to the studio, without tax", left(stands), left(would), comparison.left_difference()),
     ]
 }
 

@@ -3,6 +3,7 @@
 use super::EventPage;
 use crate::desk::reminders::Pressing;
 use crate::desk::reminders::pages::Row;
+use crate::ground::money::Money;
 use crate::stem_order::receiving::shortage::Trouble as Lacking;
 
 /// One thing to settle.
@@ -25,7 +26,7 @@ impl EventPage {
     pub(super) fn to_settle(&self) -> Vec<ToSettle> {
         let now = |row: &&Row| row.reminder.pressing == Pressing::Now;
         let (first, then): (Vec<_>, Vec<_>) = self.reminders.iter().partition(now);
-        let own = self.troubles().into_iter().filter(|found| !then.iter().any(|row| says(row, found)));
+        let own = self.troubles().into_iter().filter(|found| !self.is_said(&then, found));
         let first = first.into_iter().map(of_reminder);
         let mut all: Vec<_> = first.chain(own).chain(then.iter().copied().map(of_reminder)).collect();
         all.sort_by_key(|found| match found.shape {
@@ -34,6 +35,18 @@ impl EventPage {
             _ => 2,
         });
         all
+    }
+
+    /// Whether reminders say what was found: loans that are to be counted, invoices that come to all that is to be paid.
+    fn is_said(&self, reminders: &[&Row], found: &ToSettle) -> bool {
+        match found.word {
+            "Still out" => reminders.iter().any(|row| row.reminder.path == found.path),
+            "Still to be paid" => {
+                let named: Money = reminders.iter().filter_map(|row| row.reminder.owed).sum();
+                named == self.money.due
+            }
+            _ => false,
+        }
     }
 
     /// Before the event, and after it what is left of it.
@@ -124,16 +137,6 @@ impl EventPage {
 fn settle(word: &'static str, cases: Vec<String>, path: String, link: &'static str) -> ToSettle {
     let left = matches!(word, "Still out" | "Still to be paid");
     ToSettle { word, shape: if left { "part" } else { "late" }, cases, path, link }
-}
-
-/// Whether a reminder says what was found: loans that are to be counted, an invoice that is to be paid.
-fn says(row: &Row, found: &ToSettle) -> bool {
-    let path = &row.reminder.path;
-    match found.word {
-        "Still out" => *path == found.path,
-        "Still to be paid" => path.starts_with("/invoices/"),
-        _ => false,
-    }
 }
 
 fn of_reminder(row: &Row) -> ToSettle {
