@@ -3,10 +3,11 @@
 //! whole weeks, so that the weekend lies just ahead. Knows every room, as the desk does.
 
 mod money;
+mod quotes;
 
 use std::path::Path;
 
-use anyhow::bail;
+use anyhow::Context;
 use jiff::tz::TimeZone;
 use rust_embed::RustEmbed;
 use sqlx::SqliteConnection;
@@ -18,8 +19,9 @@ use crate::close_out;
 use crate::db::Book;
 use crate::ground::dates::Day;
 use crate::ground::ids::EventId;
-use crate::quotes::{self, Acceptance};
-use crate::studio::{self, Studio};
+use crate::papers::picture::read_sign;
+use crate::studio::Studio;
+use crate::{papers, studio};
 
 #[derive(RustEmbed)]
 #[folder = "src/demo/"]
@@ -28,55 +30,14 @@ struct Files;
 /// The Saturday of the busy weekend as the files have it.
 pub(crate) const SATURDAY: Day = Day(jiff::civil::date(2026, 5, 16));
 
-/// A quote that was sent: how many days after the files' Saturday, and when it was accepted, by whom and how.
-struct Sent {
-    event: EventId,
-    on: i64,
-    to: &'static str,
-    accepted: Option<(i64, &'static str, &'static str)>,
-}
+/// What a new quote begins with.
+const GREETING: &str = "Thank you for asking us. Below is what we spoke of, place by place; tell us what you would have otherwise.";
 
-/// The quotes that were sent. Their frozen documents are not in the files: the quotes room makes them, as it does for
-/// any quote, so that they are always what it can read.
-const SENT: [Sent; 7] = [
-    Sent {
-        event: EventId(2),
-        on: -96,
-        to: "delia.pennywort@post.example",
-        accepted: Some((-90, "Delia Pennywort", "In the studio")),
-    },
-    Sent {
-        event: EventId(1),
-        on: -58,
-        to: "office@dlf-law.example",
-        accepted: Some((-55, "Office of Dorrit, Lowe & Finch", "By mail, PO 20417")),
-    },
-    Sent {
-        event: EventId(3),
-        on: -68,
-        to: "imke.and.tobias@post.example",
-        accepted: Some((-61, "Imke Sorrell", "Signed at the barn")),
-    },
-    Sent {
-        event: EventId(4),
-        on: -38,
-        to: "secretary@sallowbyrowing.example",
-        accepted: Some((-33, "Greer Oddie, secretary", "By mail")),
-    },
-    Sent {
-        event: EventId(5),
-        on: -19,
-        to: "joss.hallorane@post.example",
-        accepted: Some((-14, "Joss Hallorane", "By telephone")),
-    },
-    Sent {
-        event: EventId(10),
-        on: -32,
-        to: "office@dlf-law.example",
-        accepted: Some((-30, "Office of Dorrit, Lowe & Finch", "By mail")),
-    },
-    Sent { event: EventId(8), on: -12, to: "brindletay@post.example", accepted: None },
-];
+/// How a client accepts.
+const ACCEPT_WORDS: &str = "Sign below and send this page back, or write to us that you agree, naming the version. The day is held once the first part of the payment has come.";
+
+/// How a quote ends.
+const CLOSING: &str = "With kind regards from the bench,\nHob & Teasel";
 
 /// Tables that came after the step of the files: read once the book has them.
 const LATER: &[&str] = &[
@@ -137,10 +98,9 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     let book = Book::open(path).await?;
     let mut all = book.fill().await?;
     add(Source::Memory(&files), &mut all, LATER, weeks).await?;
+    words_and_sign(&mut all).await?;
     let studio = studio::store::studio(&mut all).await?;
-    for sent in &SENT {
-        send(&mut all, &studio, sent, SATURDAY.plus(weeks * 7)).await?;
-    }
+    quotes::keep(&mut all, &studio, SATURDAY.plus(weeks * 7)).await?;
     money::keep(&mut all, &studio, SATURDAY.plus(weeks * 7)).await?;
     let on = SATURDAY.plus(weeks * 7 + CLOSED.1);
     close_out::pages::close_as_of(&mut all, &studio, CLOSED.0, (on, format!("{on}T18:00:00Z").parse()?))
@@ -149,23 +109,19 @@ pub async fn make(path: &Path, clock: Clock) -> anyhow::Result<Book> {
     Ok(book)
 }
 
-async fn send(
-    connection: &mut SqliteConnection,
-    studio: &Studio,
-    sent: &Sent,
-    saturday: Day,
-) -> anyhow::Result<()> {
-    let as_sent = (saturday.plus(sent.on), sent.to);
-    let version = match quotes::pages::send(connection, studio, sent.event, as_sent).await {
-        Ok(version) => version,
-        Err(trouble) => bail!("The demo's quote of event {} is not sent: {trouble:?}", sent.event),
+/// What came to the settings after the step of the files: words for clients, and the studio's sign.
+async fn words_and_sign(connection: &mut SqliteConnection) -> anyhow::Result<()> {
+    let studio = studio::store::studio(connection).await?;
+    let words = Studio {
+        greeting: GREETING.into(),
+        accept_words: ACCEPT_WORDS.into(),
+        closing: CLOSING.into(),
+        ..studio
     };
-    if let Some((on, by, how)) = sent.accepted {
-        let on = saturday.plus(on);
-        let recorded = format!("{on}T16:20:00Z").parse()?;
-        let acceptance = Acceptance { on, by: by.into(), how: how.into() };
-        quotes::store::accept(connection, version, &acceptance, recorded).await?;
-    }
+    studio::store::keep(connection, &words).await?;
+    let file = Files::get("sign.png").context("The demo's sign is not among its files.")?;
+    let sign = papers::store::add(connection, &read_sign(&file.data)?).await?;
+    studio::store::set_logo(connection, Some(sign)).await?;
     Ok(())
 }
 

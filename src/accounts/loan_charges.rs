@@ -133,7 +133,7 @@ mod tests {
                 };
                 prop_assert_eq!(pieces + of(&due.open) - of(&due.too_many), broken + missing);
             }
-            let tax = samples::tax_part(&samples::rates()[0]);
+            let tax = TaxPart::of(&samples::rates()[0]);
             prop_assert_eq!(extras(&lines(&due.open, &tax), true).total, due.total());
         }
     }

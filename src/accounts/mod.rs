@@ -153,3 +153,6 @@ pub struct ClientAccount {
     /// What it wants to see on every invoice.
     pub reference: String,
 }
+
+#[cfg(test)]
+mod tests;

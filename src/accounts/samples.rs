@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::document::{Bank, Document as Invoice, Figures, Kind, Party, TaxPart};
+use super::document::{Bank, Document as Invoice, Figures, Kind, Party};
 use crate::ground::dates::Day;
 use crate::ground::formats::{DateStyle, Formats};
 use crate::ground::ids::TaxRateId;
@@ -20,18 +20,6 @@ pub(crate) fn rates() -> [TaxRate; 3] {
     let rate =
         |id, name: &str, rate| TaxRate { id: TaxRateId(id), name: name.into(), rate: Share::from_raw(rate) };
     [rate(1, "Standard", 200_000), rate(2, "Reduced", 55_000), rate(3, "None", 0)]
-}
-
-pub(crate) fn tax_part(rate: &TaxRate) -> TaxPart {
-    TaxPart {
-        id: Some(rate.id),
-        name: rate.name.clone(),
-        rate: rate.rate,
-        category: None,
-        reason: String::new(),
-        net: Money::ZERO,
-        amount: Money::ZERO,
-    }
 }
 
 /// 14 × 86.00 and 6 × 14.50, 5 % off, delivery 180.00, all at 20 %.

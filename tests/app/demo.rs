@@ -119,7 +119,11 @@ async fn the_demo_has_quotes_at_every_stage() {
     .fetch_all(&mut *studio.book.read().await.unwrap())
     .await
     .unwrap();
-    assert_eq!(accepted, [1, 2, 3, 4, 5, 10], "booked");
+    assert_eq!(accepted, [1, 2, 3, 4, 5, 5, 10], "booked, one of them changed since");
+    studio.get("/quote-versions/8/change-note").await.is(StatusCode::OK).says("Change note 1").says("now 3 ×");
+    studio.get("/quote-versions/8/change-note/document.html").await.is(StatusCode::OK).says("data:image/png");
+    studio.get("/events/8/quote").await.says("Too much for the aisle").says("No answer yet");
+    studio.get("/open-quotes").await.says("1 open quote leaves").says("Version 2 sent on");
     studio.get("/events/8").await.is(StatusCode::OK).says("Brindle–Tay");
     studio.get("/events/6/quote").await.is(StatusCode::OK).says("Marchpane");
 }

@@ -317,3 +317,15 @@ async fn what_was_invoiced_too_much_is_credited_and_given_back() {
     studio.get("/clients/1/account").await.says("Nothing is owed");
     assert_eq!(books(&studio).await, (107_220, 107_220));
 }
+
+/// A reminder that names one of two invoices does not stand for both.
+#[tokio::test]
+async fn what_is_still_to_be_paid_is_said_until_reminders_name_all_of_it() {
+    let studio = accepted().await;
+    sql(&studio, "INSERT INTO account_settings (id, payment_days) VALUES (1, 1)").await;
+    invoiced(&studio, "0").await;
+    sql(&studio, "UPDATE event SET day = '2026-05-03' WHERE id = 1").await;
+    studio.get("/events/1").await.says("€423.00 of Ada North is due").says_not("Still to be paid");
+    invoiced(&studio, "1").await;
+    studio.get("/events/1").await.says("Still to be paid").says("€1,410.00");
+}

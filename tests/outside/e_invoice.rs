@@ -274,6 +274,19 @@ fn what_is_missing_is_said_with_its_place() {
     );
 }
 
+/// 0.4 % of 100.00 is 0.40, which the published check lets pass; of 200.00 it is 0.80, which it refuses: so we say it.
+#[test]
+fn a_rate_below_half_a_per_cent_is_only_written_while_its_tax_rounds_to_nothing() {
+    let of = |count| {
+        let tax = tax(7, 4_000, Category::Standard);
+        extras(&[Extra { name: "Bowl".into(), count, price: m(5_000), tax }], false)
+    };
+    holds(&document(Kind::Final, of(2)), 0);
+    let missing = ubl(&document(Kind::Final, of(4)), 2).unwrap_err();
+    assert_eq!(missing.len(), 1);
+    assert!(missing[0].what.contains("below 0.5 %"), "{missing:?}");
+}
+
 #[test]
 fn an_untaxed_invoice_names_no_vat_number() {
     let mut untaxed = document(Kind::Final, bowl(tax(6, 0, Category::Outside)));

@@ -71,6 +71,11 @@ pub(crate) fn arithmetic(amounts: &Amounts, slack: Decimal) -> Broken {
         let exact = subtotal.part.amount * subtotal.part.rate / Decimal::ONE_HUNDRED;
         let rounded = exact.round_dp_with_strategy(2, rust_decimal::RoundingStrategy::MidpointAwayFromZero);
         broken.unless((subtotal.tax - rounded).abs() <= slack, "BR-CO-17");
+        let half = Decimal::new(5, 1);
+        broken.unless(
+            subtotal.part.rate >= half || subtotal.tax.abs() < half,
+            "BR-CO-17 as published: a rate that rounds to 0 has a tax that does",
+        );
         broken.unless(
             base(amounts, &subtotal.part) == subtotal.part.amount,
             "BR-S-08, BR-Z-08, BR-E-08, BR-O-08",

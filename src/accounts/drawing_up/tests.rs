@@ -114,7 +114,7 @@ proptest! {
     ) {
         let rates = samples::rates();
         let extra = |(count, price, rate): (i64, i64, usize)| {
-            Extra { name: "Candle".into(), count, price: m(price), tax: samples::tax_part(&rates[rate]) }
+            Extra { name: "Candle".into(), count, price: m(price), tax: TaxPart::of(&rates[rate]) }
         };
         let lines: Vec<Extra> = lines.into_iter().map(extra).collect();
         let figures = extras(&lines, inclusive);

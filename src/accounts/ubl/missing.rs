@@ -4,6 +4,8 @@
 
 use super::{Rate, is_vat_number};
 use crate::accounts::document::{Category, Document};
+use crate::ground::money::Money;
+use crate::ground::quantity::Share;
 
 /// Something that is missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -71,6 +73,21 @@ pub fn missing(document: &Document, rates: &[Rate], decimals: u32) -> Vec<Missin
         ); // BR-47
         let unexplained = rate.category == Some(Category::Exempt) && rate.reason.trim().is_empty();
         lacks(unexplained, &format!("Why “{name}” is exempt has not been said."), Place::Terms); // BR-E-10
+        lacks(
+            is_taken_for_none(document, rate, decimals),
+            &format!("“{name}” is below 0.5 %: the published check takes that for no tax and refuses the file."), // BR-CO-17
+            Place::Nowhere,
+        );
     }
     list
+}
+
+/// Whether the check that CEN/TC 434 publishes for BR-CO-17 refuses a right tax: it rounds the rate to whole per cents, and
+/// where that is 0 it wants a tax that rounds to 0 whole units.
+fn is_taken_for_none(document: &Document, rate: &Rate, decimals: u32) -> bool {
+    let of_rate =
+        document.figures.taxes.iter().filter(|tax| tax.category == rate.category && tax.rate == rate.rate);
+    let tax: Money = of_rate.map(|tax| tax.amount).sum();
+    let is_small = Share::default() < rate.rate && rate.rate < Share::from_raw(5_000);
+    is_small && tax.minor().saturating_abs().saturating_mul(2) >= 10_i64.saturating_pow(decimals)
 }

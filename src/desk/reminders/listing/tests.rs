@@ -98,6 +98,45 @@ fn past_and_called_off_events_do_not_nag() {
     assert!(only_loans(&event, &BOOKED, at("2026-05-12", "09:00")));
 }
 
+/// Nobody is asked again about what was declined, nor about a change that no longer waits.
+#[test]
+fn what_was_declined_is_not_asked_about() {
+    let event = samples::event(1, "Wedding", "2026-05-16");
+    let asked = |standing: &crate::quotes::Standing| {
+        let quoted = Quoted::from(standing);
+        let one = KnownEvent { open_counts: 0, ..known(&event, &quoted, None) };
+        whats(&list(&[one], &Money::default(), at("2026-05-12", "09:00"))).len() == 2
+    };
+    let sent = crate::quotes::Standing {
+        number: 2,
+        version_id: QuoteVersionId(2),
+        sent_on: day("2026-04-01"),
+        total: Amount::from_minor(100),
+        valid_until: None,
+        accepted: None,
+        declined_on: None,
+        note: None,
+    };
+    assert!(asked(&sent));
+    let declined = crate::quotes::Standing { declined_on: Some(day("2026-04-03")), ..sent.clone() };
+    assert!(!asked(&declined));
+    let accepted = crate::quotes::Accepted {
+        number: 1,
+        version_id: QuoteVersionId(1),
+        total: Amount::from_minor(90),
+        on: day("2026-03-02"),
+        by: "Ada".into(),
+    };
+    let note = crate::quotes::Standing {
+        accepted: Some(accepted),
+        note: Some((1, QuoteVersionId(1))),
+        ..sent
+    };
+    assert!(asked(&note));
+    assert!(!asked(&crate::quotes::Standing { declined_on: Some(day("2026-04-03")), ..note.clone() }));
+    assert!(!asked(&crate::quotes::Standing { note: Some((1, QuoteVersionId(9))), ..note }), "overtaken");
+}
+
 fn waiting_version() -> Newer {
     Newer { version: QuoteVersionId(3), number: 3, note: Some(1), on: day("2026-05-01") }
 }
