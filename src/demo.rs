@@ -73,6 +73,8 @@ const LATER: &[&str] = &[
     "event_work",
     "recipe_alternative",
     "piece_wish",
+    "piece_set",
+    "piece_set_line",
     "tick",
     "account_settings",
     "usual_instalment",

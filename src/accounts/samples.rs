@@ -1,8 +1,9 @@
-//! Quotes to draw up invoices from, for the tests of several files.
+//! Quotes to draw up invoices from, for the tests of several files and for those against the outside, which take this file in
+//! by its path.
 
 use proptest::prelude::*;
 
-use super::document::{Bank, Document as Invoice, Figures, Kind, Party};
+use crate::accounts::document::{Bank, Document as Invoice, Figures, Kind, Party};
 use crate::ground::dates::Day;
 use crate::ground::formats::{DateStyle, Formats};
 use crate::ground::ids::TaxRateId;
@@ -16,10 +17,16 @@ use crate::quotes::tax::Tax;
 use crate::quotes::totals::{Charge, ChargeRule, Discount, Line, Terms, reckon};
 use crate::studio::TaxRate;
 
-pub(crate) fn rates() -> [TaxRate; 3] {
+pub(crate) fn rates() -> [TaxRate; 5] {
     let rate =
         |id, name: &str, rate| TaxRate { id: TaxRateId(id), name: name.into(), rate: Share::from_raw(rate) };
-    [rate(1, "Standard", 200_000), rate(2, "Reduced", 55_000), rate(3, "None", 0)]
+    [
+        rate(1, "Standard", 200_000),
+        rate(2, "Reduced", 55_000),
+        rate(3, "Local", 88_750),
+        rate(4, "None", 0),
+        rate(5, "Exempt", 0),
+    ]
 }
 
 /// 14 × 86.00 and 6 × 14.50, 5 % off, delivery 180.00, all at 20 %.
@@ -42,15 +49,15 @@ pub(crate) fn quote_of_two_rates(inclusive: bool) -> Document {
     )
 }
 
-/// Any quote with one to three rates, line discounts, a discount on the whole and charges.
+/// Any quote with one to five rates, line discounts, a discount on the whole and charges.
 pub(crate) fn any_quote() -> impl Strategy<Value = Document> {
-    let line = (1_i64..400, 0_i64..300_000, 0_i64..2_000, 0_usize..3);
+    let line = (1_i64..400, 0_i64..300_000, 0_i64..2_000, 0_usize..5);
     let discount = prop_oneof![
         Just(Discount::None),
         (1_i64..1_000_001).prop_map(|raw| Discount::Share(Share::from_raw(raw))),
         (1_i64..500_000).prop_map(|minor| Discount::Amount(Money::from_minor(minor))),
     ];
-    let charge = (0_i64..80_000, 0_usize..3);
+    let charge = (0_i64..80_000, 0_usize..5);
     (proptest::collection::vec(line, 1..9), discount, proptest::collection::vec(charge, 0..4), any::<bool>())
         .prop_map(|(lines, discount, charges, inclusive)| of(&lines, discount, &charges, inclusive))
 }
@@ -82,7 +89,7 @@ fn of(
     let shown = lines.iter().zip(&totals.lines).map(|((count, price, _, rate), total)| DocumentLine {
         piece: None,
         name: "Low bowl".into(),
-        words: String::new(),
+        words: "White & green".into(),
         count: Some(*count),
         price: m(*price),
         discount: Discounted { share: None, amount: total.discount },

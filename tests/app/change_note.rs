@@ -101,7 +101,7 @@ async fn a_declined_change_leaves_what_was_agreed() {
         .get(decline)
         .await
         .is(StatusCode::OK)
-        .says("Change note 1 was declined?")
+        .says("Was change note 1 declined?")
         .says("stays what is agreed");
     let slips = [("declined_by", ""), ("declined_on", "2026-05-05")];
     studio

@@ -25,4 +25,10 @@ mod pieces;
 mod price_list;
 mod pricing;
 mod rules_of_thumb;
+#[path = "../../src/accounts/samples.rs"]
+#[expect(dead_code, reason = "not every sample is needed here")]
+mod samples;
 mod variance;
+
+// The samples stand in the crate and name its rooms so.
+use trug::{accounts, ground, quotes, studio};

@@ -62,6 +62,16 @@ impl PaymentPage {
         std::iter::once(any).chain(open).collect()
     }
 
+    /// What is to be paid before this payment.
+    fn owed(&self) -> String {
+        let balance = self.ledger.balance();
+        if balance > Money::ZERO {
+            format!("{} is to be paid.", self.shell.formats.money(balance))
+        } else {
+            "Nothing is to be paid: what comes in lies on the account.".to_owned()
+        }
+    }
+
     fn on_account(&self) -> String {
         self.shell.formats.money(self.ledger.on_account)
     }

@@ -53,10 +53,7 @@ impl AcceptancePage {
     }
 
     fn heading(&self) -> String {
-        match &self.version.frozen.change {
-            Some(note) => format!("Was change note {} accepted?", note.number),
-            None => format!("Was version {} accepted?", self.version.number),
-        }
+        format!("Was {} accepted?", named(&self.version).to_lowercase())
     }
 
     fn is_change(&self) -> bool {

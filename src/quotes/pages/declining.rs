@@ -23,8 +23,6 @@ struct DeclinePage {
     shell: Shell,
     event: Event,
     version: Version,
-    /// What is declined.
-    what: String,
     /// The number of what stays agreed.
     stays: Option<i64>,
     ink: Ink,
@@ -43,10 +41,13 @@ impl DeclinePage {
             stays: agreed(&found.versions).map(|(agreed, _)| agreed.number),
             event: found.event,
             version,
-            what,
             form,
             errors,
         })
+    }
+
+    fn heading(&self) -> String {
+        format!("Was {} declined?", named(&self.version).to_lowercase())
     }
 }
 

@@ -137,6 +137,7 @@ struct VersionPage {
     sheet: Sheet,
     standing: (&'static str, String),
     accepted: bool,
+    declined: bool,
     /// Its number among the change notes.
     note: Option<i64>,
 }
@@ -151,6 +152,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<QuoteVersionId>) -> An
         sheet: sheet(&version.frozen.document, called(version, f), f),
         standing: standing(&found.versions, found.place, f, visit.today),
         accepted: version.acceptance.is_some(),
+        declined: version.decline.is_some(),
         note: version.frozen.change.as_ref().map(|note| note.number),
         event: found.event,
     })
