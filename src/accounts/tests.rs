@@ -160,7 +160,11 @@ impl Run {
     fn rest(&mut self) {
         let left = what_is_left(&whole(&self.agreed), &self.before());
         let invoiced = left.total >= Money::ZERO;
-        if invoiced { self.draw(Kind::Final, left, None) } else { self.take_back(-left.total) }
+        if invoiced {
+            self.draw(Kind::Final, left, None)
+        } else {
+            self.take_back(-left.total)
+        }
         assert_eq!(self.total(|figures| figures.total), self.agreed.total);
         if invoiced {
             assert_eq!(self.total(|figures| figures.tax), self.agreed.tax());

@@ -102,7 +102,7 @@ fn same<T: ToString>(read: Option<T>, text: &str) -> bool {
 #[must_use]
 pub fn meaning(table: &str, column: &str) -> Meaning {
     match (table, column) {
-        ("piece", "count")
+        ("piece" | "piece_set_line", "count")
         | ("pail_rule", "litres")
         | ("temperature_path", "q10")
         | ("recipe", "minutes")
@@ -130,7 +130,9 @@ pub fn meaning(table: &str, column: &str) -> Meaning {
             | "piece_length" | "diameter" | "ends" | "height" | "inner_length" | "inner_width"
             | "clear_height" | "floor_length" | "floor_width",
         ) => Meaning::Length,
-        (_, "loaned" | "charged" | "stackable" | "prices_include_tax" | "stems_on_paper" | "done") => Meaning::YesNo,
+        (_, "loaned" | "charged" | "stackable" | "prices_include_tax" | "stems_on_paper" | "done") => {
+            Meaning::YesNo
+        }
         (_, "delivery_weekdays") => Meaning::Weekdays,
         (_, "season") => Meaning::Months,
         (_, "cautions") => Meaning::Cautions,

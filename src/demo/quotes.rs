@@ -40,12 +40,7 @@ const SENT: [Sent; 9] = [
         "office@dlf-law.example",
         Answer::Accepted(-55, "Office of Dorrit, Lowe & Finch", "By mail, PO 20417"),
     ),
-    sent(
-        3,
-        -68,
-        "imke.and.tobias@post.example",
-        Answer::Accepted(-61, "Imke Sorrell", "Signed at the barn"),
-    ),
+    sent(3, -68, "imke.and.tobias@post.example", Answer::Accepted(-61, "Imke Sorrell", "Signed at the barn")),
     sent(
         4,
         -38,
@@ -55,12 +50,7 @@ const SENT: [Sent; 9] = [
     // One pitcher and two buttonholes at first; a change note brought one more of each.
     Sent {
         then: &[(30, 1), (31, 2)],
-        ..sent(
-            5,
-            -19,
-            "joss.hallorane@post.example",
-            Answer::Accepted(-14, "Joss Hallorane", "By telephone"),
-        )
+        ..sent(5, -19, "joss.hallorane@post.example", Answer::Accepted(-14, "Joss Hallorane", "By telephone"))
     },
     sent(
         10,

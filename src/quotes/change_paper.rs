@@ -188,10 +188,7 @@ impl NotePaper {
             caption: "Parts of the payment".into(),
             unseen_caption: true,
             heads: heads("Part"),
-            groups: vec![Group {
-                heading: String::new(),
-                rows: self.note.parts.iter().map(row).collect(),
-            }],
+            groups: vec![Group { heading: String::new(), rows: self.note.parts.iter().map(row).collect() }],
             sums: Vec::new(),
         }
     }
@@ -221,9 +218,8 @@ fn heads(first: &str) -> Vec<String> {
 fn to_accept(document: &Document) -> Section {
     let email = &document.studio.email;
     let write = if email.is_empty() { String::new() } else { format!(", or write “yes” to {email}") };
-    let words = format!(
-        "Sign below and send this page back{write}. Until then what was agreed stays as it is."
-    );
+    let words =
+        format!("Sign below and send this page back{write}. Until then what was agreed stays as it is.");
     let parts = vec![Part::Paragraph(words), Part::Sign(vec!["Name".into(), "Date".into()])];
     Section { heading: "To accept".into(), parts }
 }

@@ -22,11 +22,11 @@ use axum::routing::{get, post};
 use super::budget;
 use crate::web::state::App;
 
+pub use change_note::note_file;
+pub use draft::draft_file;
 pub(crate) use ink::Ink;
 pub(crate) use open_quotes::{losing_words, open_quotes};
 pub(crate) use opening::unsent_change;
-pub use change_note::note_file;
-pub use draft::draft_file;
 pub use paper::file_of;
 pub use sending::send;
 

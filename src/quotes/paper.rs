@@ -190,8 +190,11 @@ fn payment(document: &Document, ink: Formats) -> Option<Section> {
 }
 
 fn draft() -> Section {
-    Section::words("A draft", "This is a draft and no offer yet. It cannot be accepted, and its figures may change.")
-        .unwrap_or_default()
+    Section::words(
+        "A draft",
+        "This is a draft and no offer yet. It cannot be accepted, and its figures may change.",
+    )
+    .unwrap_or_default()
 }
 
 fn acceptance(document: &Document, ink: Formats) -> Section {

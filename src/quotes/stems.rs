@@ -51,7 +51,8 @@ fn cut_pieces(way: &Use) -> Decimal {
 }
 
 fn thousandths(count: Decimal) -> Quantity {
-    let raw = (count * Decimal::ONE_THOUSAND).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+    let raw =
+        (count * Decimal::ONE_THOUSAND).round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
     Quantity::from_raw(i64::try_from(raw).unwrap_or(i64::MAX))
 }
 

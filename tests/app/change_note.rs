@@ -2,8 +2,8 @@
 
 use axum::http::StatusCode;
 
-use crate::quotes::{QUOTE, saved, sent, wedding, write};
 use crate::papers::says_the_same_thrice;
+use crate::quotes::{QUOTE, saved, sent, wedding, write};
 use crate::support::TestStudio;
 
 const PARTS: [(&str, &str); 6] = [

@@ -120,10 +120,19 @@ async fn the_demo_has_quotes_at_every_stage() {
     .await
     .unwrap();
     assert_eq!(accepted, [1, 2, 3, 4, 5, 5, 10], "booked, one of them changed since");
-    studio.get("/quote-versions/8/change-note").await.is(StatusCode::OK).says("Change note 1").says("now 3 ×");
+    studio
+        .get("/quote-versions/8/change-note")
+        .await
+        .is(StatusCode::OK)
+        .says("Change note 1")
+        .says("now 3 ×");
     studio.get("/quote-versions/8/change-note/document.html").await.is(StatusCode::OK).says("data:image/png");
     studio.get("/events/8/quote").await.says("Too much for the aisle").says("No answer yet");
-    studio.get("/piece-sets").await.says("Long tables by candlelight").says("Low footed bowl, meadow, 1 a table, Tables");
+    studio
+        .get("/piece-sets")
+        .await
+        .says("Long tables by candlelight")
+        .says("Low footed bowl, meadow, 1 a table, Tables");
     studio.get("/open-quotes").await.says("1 open quote leaves").says("Version 2 sent on");
     studio.get("/events/8").await.is(StatusCode::OK).says("Brindle–Tay");
     studio.get("/events/6/quote").await.is(StatusCode::OK).says("Marchpane");

@@ -393,7 +393,9 @@ async fn stems_are_said_to_the_client_only_where_the_studio_wishes() {
     let studio = wedding().await;
     let document = format!("{QUOTE}/document");
     let page = studio.get(&document).await;
-    page.says("How many stems are in each piece").says_not("value=\"yes\" checked> How many").says_not("In each:");
+    page.says("How many stems are in each piece")
+        .says_not("value=\"yes\" checked> How many")
+        .says_not("In each:");
     let first = sent(&studio).await;
     studio.get(&first).await.is(StatusCode::OK).says_not("In each:");
     saved(&studio, &[("count", "15")]).await.onward();

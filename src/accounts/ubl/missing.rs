@@ -75,7 +75,9 @@ pub fn missing(document: &Document, rates: &[Rate], decimals: u32) -> Vec<Missin
         lacks(unexplained, &format!("Why “{name}” is exempt has not been said."), Place::Terms); // BR-E-10
         lacks(
             is_taken_for_none(document, rate, decimals),
-            &format!("“{name}” is below 0.5 %: the published check takes that for no tax and refuses the file."), // BR-CO-17
+            &format!(
+                "“{name}” is below 0.5 %: the published check takes that for no tax and refuses the file."
+            ), // BR-CO-17
             Place::Nowhere,
         );
     }

@@ -202,8 +202,10 @@ impl Columns {
     /// A column by how many follow it, for figures.
     fn from_last(&self, following: usize) -> Column {
         let place = self.further.len().checked_sub(following + 1);
-        let (x, width, _) =
-            place.and_then(|place| self.further.get(place)).copied().unwrap_or((self.first, self.first, true));
+        let (x, width, _) = place
+            .and_then(|place| self.further.get(place))
+            .copied()
+            .unwrap_or((self.first, self.first, true));
         Column::new(x, width, true)
     }
 

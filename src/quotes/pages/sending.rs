@@ -27,7 +27,6 @@ use crate::web::forms::{Checker, Form};
 use crate::web::path::Path;
 use crate::web::state::App;
 
-
 #[derive(Template)]
 #[template(path = "quotes/draft.html")]
 struct DraftPage {

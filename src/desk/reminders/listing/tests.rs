@@ -127,11 +127,8 @@ fn what_was_declined_is_not_asked_about() {
         on: day("2026-03-02"),
         by: "Ada".into(),
     };
-    let note = crate::quotes::Standing {
-        accepted: Some(accepted),
-        note: Some((1, QuoteVersionId(1))),
-        ..sent
-    };
+    let note =
+        crate::quotes::Standing { accepted: Some(accepted), note: Some((1, QuoteVersionId(1))), ..sent };
     assert!(asked(&note));
     assert!(!asked(&crate::quotes::Standing { declined_on: Some(day("2026-04-03")), ..note.clone() }));
     assert!(!asked(&crate::quotes::Standing { note: Some((1, QuoteVersionId(9))), ..note }), "overtaken");
