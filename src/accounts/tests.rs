@@ -29,7 +29,7 @@ enum Act {
     /// An invoice is credited.
     Credit(usize, i64),
     /// Another version is agreed.
-    Change(Quote),
+    Change(Box<Quote>),
     /// Money comes in.
     Paid(i64),
     /// What lies on the account goes back.
@@ -45,7 +45,7 @@ fn any_act() -> impl Strategy<Value = Act> {
         4 => (1_i64..60).prop_map(Act::Part),
         2 => Just(Act::Rest),
         2 => (0_usize..6, 1_i64..101).prop_map(|(which, per_cent)| Act::Credit(which, per_cent)),
-        1 => samples::any_quote().prop_map(Act::Change),
+        1 => samples::any_quote().prop_map(|quote| Act::Change(Box::new(quote))),
         4 => (0_i64..5_000_000).prop_map(Act::Paid),
         1 => (1_i64..101).prop_map(Act::GivenBack),
         1 => (0_usize..6).prop_map(Act::Reversed),
@@ -85,7 +85,7 @@ impl Run {
         let number = (self.documents.len() + 1).to_string();
         let credits = takes_back.map(earlier);
         let (issued_on, due_on) = (self.day(), self.day().plus(14));
-        let document = Document { kind, number, credits, issued_on, due_on, ..samples::document(figures) };
+        let document = Document { kind, number, issued_on, due_on, credits, ..samples::document(figures) };
         self.documents.push(document);
         self.takes_back.push(takes_back);
     }
@@ -138,7 +138,7 @@ impl Run {
                 }
             }
             Act::Rest if !self.called_off => self.rest(),
-            Act::Change(quote) if !self.called_off => self.agreed = quote,
+            Act::Change(quote) if !self.called_off => self.agreed = *quote,
             Act::CalledOff(days) if !self.called_off => self.call_off(days),
             Act::Credit(which, share) => {
                 let (invoices, left) = (self.invoices(), self.left());
@@ -161,9 +161,9 @@ impl Run {
         let left = what_is_left(&whole(&self.agreed), &self.before());
         let invoiced = left.total >= Money::ZERO;
         if invoiced {
-            self.draw(Kind::Final, left, None)
+            self.draw(Kind::Final, left, None);
         } else {
-            self.take_back(-left.total)
+            self.take_back(-left.total);
         }
         assert_eq!(self.total(|figures| figures.total), self.agreed.total);
         if invoiced {

@@ -147,7 +147,7 @@ impl Setter {
         let (mut set, mut cells) = (vec![words], vec![Branch::leaf(Role::RowHead(span), label)]);
         for (place, figure) in figures.into_iter().enumerate() {
             let leaf = self.leaf();
-            let mut column = columns.from_last(figures_left(sum, place));
+            let mut column = columns.at_end(figures_left(sum, place));
             column.write(figure, style, leaf);
             set.push(column);
             cells.push(Branch::leaf(Role::Cell, leaf));
@@ -200,7 +200,7 @@ impl Columns {
     }
 
     /// A column by how many follow it, for figures.
-    fn from_last(&self, following: usize) -> Column {
+    fn at_end(&self, following: usize) -> Column {
         let place = self.further.len().checked_sub(following + 1);
         let (x, width, _) = place
             .and_then(|place| self.further.get(place))
