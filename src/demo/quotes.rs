@@ -70,9 +70,9 @@ const SENT: [Sent; 9] = [
     },
     sent(
         5,
-        -9,
+        -12,
         "joss.hallorane@post.example",
-        Answer::Accepted(-7, "Joss Hallorane", "By telephone: cousin Wyn comes too"),
+        Answer::Accepted(-11, "Joss Hallorane", "By telephone: cousin Wyn comes too"),
     ),
     sent(8, -12, "brindletay@post.example", Answer::Open),
 ];
