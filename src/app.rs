@@ -34,6 +34,7 @@ pub fn router(app: App) -> Router {
         .merge(papers::pages::routes())
         .route("/static/{*path}", get(static_files::serve))
         .fallback(async || Trouble::NotFound("page"))
+        .layer(from_fn_with_state(app.clone(), desk::history::gone::say_so))
         .layer(from_fn_with_state(app.clone(), errand::of_request))
         .layer(from_fn(flash::clear_shown))
         .layer(from_fn_with_state(app.clone(), admit))

@@ -6,6 +6,7 @@
 
 pub mod records;
 pub mod triggers;
+pub mod undo;
 
 use std::future::Future;
 use std::sync::Arc;
@@ -94,4 +95,13 @@ pub(super) async fn begin(connection: &mut SqliteConnection, last: &AtomicI64) -
 /// Leaves the rest of this transaction out of the history: for what makes a book whole in one go.
 pub(super) async fn leave_out(connection: &mut SqliteConnection) -> Result<(), sqlx::Error> {
     sqlx::query("UPDATE present_act SET recording = 0").execute(connection).await.map(drop)
+}
+
+/// The act of a number, if it was done at that moment: what a notice speaks of is this act and no other.
+pub async fn is_act_of(connection: &mut SqliteConnection, act: i64, at: Moment) -> Result<bool, sqlx::Error> {
+    sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM act WHERE id = ? AND done_at = ?)")
+        .bind(act)
+        .bind(at.to_string())
+        .fetch_one(connection)
+        .await
 }

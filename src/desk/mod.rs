@@ -4,6 +4,7 @@
 pub mod arrivals;
 pub mod calendar;
 pub mod deadlines;
+pub mod history;
 pub mod next_step;
 pub mod outlook;
 pub mod pages;

@@ -8,7 +8,7 @@ pub(in crate::desk) mod week;
 use axum::Router;
 use axum::routing::get;
 
-use super::{calendar, reminders};
+use super::{calendar, history, reminders};
 use crate::web::state::App;
 
 /// The routes of this room.
@@ -19,5 +19,6 @@ pub fn routes() -> Router<App> {
         .route("/events", get(events::list))
         .route("/events/{id}", get(event::show))
         .merge(calendar::pages::routes())
+        .merge(history::pages::routes())
         .merge(reminders::pages::routes())
 }

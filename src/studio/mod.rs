@@ -6,6 +6,7 @@ pub mod backups;
 pub mod forms;
 pub mod pages;
 pub mod people;
+pub mod record_pages;
 pub mod store;
 pub mod visit;
 

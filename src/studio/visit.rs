@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
-use sqlx::Sqlite;
 use sqlx::pool::PoolConnection;
+use sqlx::{Sqlite, SqliteConnection};
 
 use super::people::Caller;
 use super::people::may::{may_read, may_write};
-use super::{Studio, store};
+use super::{Studio, record_pages, store};
+use crate::db::history;
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment};
 use crate::web::answer::Trouble;
@@ -114,6 +115,8 @@ pub struct Visit {
     /// A connection to read with, taken for the whole visit.
     pub connection: PoolConnection<Sqlite>,
     flash: Option<Flash>,
+    /// The record whose page is asked for, if it is one's.
+    record: Option<String>,
 }
 
 impl FromRequestParts<App> for Visit {
@@ -124,11 +127,30 @@ impl FromRequestParts<App> for Visit {
         let studio = Arc::new(store::studio(&mut connection).await?);
         let now = app.clock.now();
         let today = app.clock.today(&studio.zone);
-        let flash = flash::carried(app, &parts.headers);
         // Whoever was not looked at by the door is nobody we know.
         let caller = parts.extensions.get::<Caller>().cloned().unwrap_or_else(Caller::stranger);
-        Ok(Visit { app: app.clone(), studio, now, today, caller, connection, flash })
+        let flash = match flash::carried(app, &parts.headers) {
+            Some(flash) => Some(with_undo(&mut connection, &caller, flash).await?),
+            None => None,
+        };
+        let record = record_pages::of_path(parts.uri.path());
+        Ok(Visit { app: app.clone(), studio, now, today, caller, connection, flash, record })
     }
+}
+
+/// Offers to take back what the notice speaks of, where the history allows it.
+async fn with_undo(
+    connection: &mut SqliteConnection,
+    caller: &Caller,
+    flash: Flash,
+) -> Result<Flash, sqlx::Error> {
+    let (None, Some((act, at, page))) = (&flash.undo, &flash.act) else { return Ok(flash) };
+    let undo = record_pages::undo_path(*act, page);
+    let may_be = may_write(caller.role, &undo)
+        && history::is_act_of(connection, *act, *at).await?
+        && history::undo::hindrance(connection, *act).await?.is_none();
+    let undo = may_be.then_some(undo);
+    Ok(Flash { undo, ..flash })
 }
 
 impl Visit {
@@ -142,6 +164,7 @@ impl Visit {
             flash: self.flash.clone(),
             today: self.today,
             caller: self.caller.clone(),
+            record: self.record.clone(),
         }
     }
 }
@@ -160,6 +183,7 @@ pub struct Shell {
     /// Who sees the page.
     pub caller: Caller,
     studio: Arc<Studio>,
+    record: Option<String>,
 }
 
 impl Shell {
@@ -173,6 +197,16 @@ impl Shell {
             today,
             caller: Caller::at_the_machine(),
             studio: Arc::new(studio),
+            record: None,
+        }
+    }
+
+    /// The history of what the page shows, or of the whole book.
+    #[must_use]
+    pub fn history_path(&self) -> String {
+        match &self.record {
+            Some(record) => format!("/history?of={record}"),
+            None => "/history".into(),
         }
     }
 

@@ -10,6 +10,8 @@ use serde::{Deserialize, Serialize};
 
 use super::answer::{Answer, onward};
 use super::state::App;
+use crate::db::history::act_of_this_errand;
+use crate::ground::dates::Moment;
 
 const COOKIE: &str = "trug_notice";
 
@@ -20,11 +22,16 @@ pub struct Flash {
     pub message: String,
     /// Where a POST takes the change back.
     pub undo: Option<String>,
+    /// What the request changed, if it changed something: the act's number and moment, and the page it leads to. It may be
+    /// taken back where the history allows it.
+    #[serde(default)]
+    pub act: Option<(i64, Moment, String)>,
 }
 
-/// Sends the browser on, with a notice.
+/// Sends the browser on, with a notice. Where the request overwrote something that can be put back, the notice offers it.
 pub fn onward_saying(app: &App, path: impl AsRef<str>, message: impl Into<String>) -> Answer {
-    with(app, path, &Flash { message: message.into(), undo: None })
+    let act = act_of_this_errand().map(|(act, at)| (act, at, path.as_ref().to_owned()));
+    with(app, path, &Flash { message: message.into(), undo: None, act })
 }
 
 /// Sends the browser on, with a notice that offers to take the change back.
@@ -34,7 +41,7 @@ pub fn onward_undo(
     message: impl Into<String>,
     undo: impl Into<String>,
 ) -> Answer {
-    with(app, path, &Flash { message: message.into(), undo: Some(undo.into()) })
+    with(app, path, &Flash { message: message.into(), undo: Some(undo.into()), act: None })
 }
 
 fn with(app: &App, path: impl AsRef<str>, flash: &Flash) -> Answer {
