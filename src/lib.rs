@@ -22,12 +22,14 @@
 //! | [`accounts`] | invoices, payments, what is owed, tax |
 //! | [`close_out`] | what an event was quoted, planned and did cost; the season |
 //! | [`desk`] | pages that look across the stages |
+//! | [`book_check`] | whether the book is whole and its figures tie |
 //! | [`book_files`] | the whole book as files, out and in |
 //! | [`demo`] | an invented studio with a busy weekend |
 //! | [`ten_years`] | a large book to measure with |
 
 pub mod accounts;
 pub mod app;
+pub mod book_check;
 pub mod book_files;
 pub mod clients;
 pub mod clock;

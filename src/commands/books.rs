@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use anyhow::bail;
 use clap::Args;
 use jiff::tz::TimeZone;
+use trug::book_check::{self, CheckError, Weight};
 use trug::book_files::export::export;
 use trug::book_files::import::import;
 use trug::book_files::is_empty;
 use trug::book_files::source::Source;
 use trug::clock::Clock;
 use trug::db::backups::folder_of;
-use trug::db::{Book, files};
+use trug::db::{Book, BookError, files};
 
 use super::DataArgs;
 
@@ -132,8 +133,35 @@ pub(crate) async fn restore(args: RestoreArgs) -> anyhow::Result<()> {
 pub(crate) async fn check(args: CheckArgs) -> anyhow::Result<()> {
     let path = args.data.book_path()?;
     files::check(&path).await?;
-    println!("{} is whole.", path.display());
-    Ok(())
+    let findings = match book_check::check(&path).await {
+        // Its file is whole; what an earlier Trug wrote is looked through once it is brought up to date.
+        Err(CheckError::Book(older @ BookError::Older(_))) => {
+            println!("{older}");
+            return Ok(());
+        }
+        findings => findings?,
+    };
+    let (wrong, notes): (Vec<_>, Vec<_>) =
+        findings.iter().partition(|finding| finding.weight == Weight::Wrong);
+    for note in notes {
+        println!("For your information. {note}");
+    }
+    if wrong.is_empty() {
+        println!("{} is whole, and its figures tie.", path.display());
+        return Ok(());
+    }
+    for finding in &wrong {
+        println!("{finding}");
+    }
+    bail!(
+        "{} is whole as a file, but {} in it: see above. Nothing was changed.",
+        path.display(),
+        if wrong.len() == 1 {
+            "one thing is wrong".to_owned()
+        } else {
+            format!("{} things are wrong", wrong.len())
+        }
+    )
 }
 
 async fn place(new: &Path, path: &Path, why: &str) -> anyhow::Result<PathBuf> {

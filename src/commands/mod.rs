@@ -39,7 +39,7 @@ enum Command {
     Backup(books::BackupArgs),
     /// Put a backup in the book's place; the old book is kept beside it
     Restore(books::RestoreArgs),
-    /// Read the book from end to end and say whether it is whole
+    /// Read the book from end to end and say whether it is whole and its figures tie
     Check(books::CheckArgs),
     /// Write the stem order for the events of some days
     Order(papers::PaperArgs),

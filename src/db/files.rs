@@ -40,6 +40,13 @@ pub async fn check(path: &Path) -> Result<(), BookError> {
     done
 }
 
+/// A connection that reads a book at today's step of the schema.
+pub(super) async fn at_todays_step(path: &Path) -> Result<SqliteConnection, BookError> {
+    let mut connection = read_only(path).await?;
+    let step = known(path, &mut connection).await?;
+    if step == newest_step() { Ok(connection) } else { Err(BookError::Older(path.to_owned())) }
+}
+
 async fn read_only(path: &Path) -> Result<SqliteConnection, BookError> {
     if !path.is_file() {
         return Err(BookError::NotABook(path.to_owned()));
@@ -75,11 +82,21 @@ async fn whole(path: &Path, connection: &mut SqliteConnection) -> Result<(), Boo
     if let Some(what) = found.into_iter().find(|line| line != "ok") {
         return Err(damaged(what.replace('\n', " ")));
     }
-    let dangling = sqlx::query("PRAGMA foreign_key_check")
-        .fetch_optional(connection)
-        .await
-        .map_err(|error| damaged(error.to_string()))?;
-    if dangling.is_some() { Err(damaged("a record refers to one that is not there".into())) } else { Ok(()) }
+    let dangling: Option<(String, String, i64)> = sqlx::query_as(
+        r#"SELECT "table", parent, count(*) FROM pragma_foreign_key_check GROUP BY 1, 2 ORDER BY 1, 2 LIMIT 1"#,
+    )
+    .fetch_optional(connection)
+    .await
+    .map_err(|error| damaged(error.to_string()))?;
+    match dangling {
+        Some((table, parent, 1)) => {
+            Err(damaged(format!("a row of {table} refers to a row of {parent} that is not there")))
+        }
+        Some((table, parent, count)) => {
+            Err(damaged(format!("{count} rows of {table} refer to rows of {parent} that are not there")))
+        }
+        None => Ok(()),
+    }
 }
 
 /// Makes the folder in which a file is to lie, where it is not there yet.

@@ -36,6 +36,11 @@ pub enum BookError {
         "{0} was written by a newer version of Trug than this one. Nothing was changed. Start the newer version."
     )]
     Newer(PathBuf),
+    /// The file was made by an earlier Trug, and this may not change it.
+    #[error(
+        "{0} is whole, but an earlier version of Trug wrote it last. Start `trug serve` once, so that it is brought up to date, then check again."
+    )]
+    Older(PathBuf),
     /// No book where one is needed.
     #[error("There is no book at {0}. `trug serve` makes one.")]
     Missing(PathBuf),
@@ -112,6 +117,11 @@ impl Book {
             .after_release(|connection, _| Box::pin(fit_for_more(connection)))
             .connect_lazy_with(options);
         Ok(Book { readers, writer, path: path.to_owned(), acts: Arc::default() })
+    }
+
+    /// A connection to a book as it is, which changes nothing: for looking through it. The book stands at today's schema.
+    pub async fn to_look_at(path: &Path) -> Result<SqliteConnection, BookError> {
+        files::at_todays_step(path).await
     }
 
     /// Opens a book that must already be there.

@@ -11,6 +11,7 @@ mod budget;
 mod calendar;
 mod change;
 mod change_note;
+mod check;
 mod choices;
 mod clients;
 mod close_out;
