@@ -38,9 +38,12 @@ impl Errand {
     }
 }
 
-/// Does something in someone's name: acts begun meanwhile bear it. Without this, somebody at the studio's computer did it.
+/// Does something in someone's name: acts begun meanwhile bear it. Without this, somebody at the studio's computer did it. An
+/// empty name is nobody's: then whoever was said before holds.
 pub async fn as_whom<F: Future>(who: impl Into<String>, work: F) -> F::Output {
-    WHO.scope(who.into(), work).await
+    let who = Some(who.into()).filter(|who| !who.is_empty());
+    let who = who.or_else(|| WHO.try_with(String::clone).ok()).unwrap_or_default();
+    WHO.scope(who, work).await
 }
 
 /// Does something as one errand: acts begun meanwhile bear its moment and way. Without this, the machine's own time.
@@ -76,7 +79,7 @@ pub(super) async fn begin(connection: &mut SqliteConnection, last: &AtomicI64) -
     let errand = ERRAND.try_with(Errand::clone).ok();
     let act: i64 = sqlx::query_scalar(
         "UPDATE present_act SET act = 1 + max(?, (SELECT coalesce(max(id), 0) FROM act)),
-        done_at = coalesce(?, strftime('%Y-%m-%dT%H:%M:%fZ', 'now')), who = ?, way = ?, undoes_id = NULL, recording = 1
+        done_at = coalesce(?, strftime('%Y-%m-%dT%H:%M:%SZ', 'now')), who = ?, way = ?, undoes_id = NULL, recording = 1
         RETURNING act",
     )
     .bind(last.load(Ordering::Relaxed))

@@ -72,6 +72,9 @@ const DAMAGES: &[(&str, &str)] = &[
     ("DELETE FROM client WHERE id = 1", "A row is otherwise than its history ends: it was changed past Trug: client, row 1"),
 ];
 
+/// A picture of two pixels by one.
+const PICTURE: &str = "89504e470d0a1a0a0000000d49484452000000020000000108020000007b40e8dd0000000d49444154789c63f8cfc000440008fe01ffc69e79f70000000049454e44ae426082";
+
 /// A connection past Trug: no history, no references kept, nothing that refuses.
 async fn by_hand(studio: &TestStudio) -> SqliteConnection {
     let options = SqliteConnectOptions::new().filename(studio.book.path()).foreign_keys(false);
@@ -98,6 +101,11 @@ async fn every_damage_is_found_and_named() {
         .await
         .is(StatusCode::SEE_OTHER);
     let mut connection = by_hand(&studio).await;
+    let picture = format!(
+        "INSERT INTO picture (id, width, height, full, small) VALUES (1, 2, 1, x'{PICTURE}', x'{PICTURE}');
+        UPDATE recipe SET picture_id = 1 WHERE id = 1"
+    );
+    sqlx::raw_sql(AssertSqlSafe(picture)).execute(&mut connection).await.unwrap();
     let sound = said(&mut connection).await;
     for (damage, expected) in DAMAGES {
         sqlx::query("BEGIN").execute(&mut connection).await.unwrap();
