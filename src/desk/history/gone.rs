@@ -65,9 +65,8 @@ pub async fn say_so(State(app): State<App>, request: Request, next: Next) -> Res
         return next.run(request).await;
     }
     let (parts, body) = request.into_parts();
-    let (body, typed) = match typed_in(&parts, body).await {
-        Ok(read) => read,
-        Err(_) => return StatusCode::PAYLOAD_TOO_LARGE.into_response(),
+    let Ok((body, typed)) = typed_in(&parts, body).await else {
+        return StatusCode::PAYLOAD_TOO_LARGE.into_response();
     };
     let answer = next.run(Request::from_parts(parts.clone(), body)).await;
     // A form that is refused too: what is put right there could not be saved either.
