@@ -98,7 +98,7 @@ impl RemindersPage {
         if self.marking.key == row.reminder.key {
             return (self.marking.by.clone(), self.marking.again_on.clone());
         }
-        (String::new(), row.again_on.clone())
+        (self.shell.caller.name.clone(), row.again_on.clone())
     }
 
     fn is_refused(&self, row: &Row) -> bool {

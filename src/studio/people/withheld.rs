@@ -82,6 +82,11 @@ fn after_link<'a>(shown: &mut String, link: &'a str, reads: &impl Fn(&str) -> bo
         shown.truncate(entry);
         return after;
     }
+    // A link behind the last sentence of a paragraph is no part of it.
+    if shown.ends_with(". ") && rest.starts_with("</p>") {
+        shown.truncate(shown.len() - 1);
+        return rest;
+    }
     shown.push_str(inner);
     rest
 }
@@ -174,6 +179,7 @@ mod tests {
         assert_eq!(shown(r#"<p><a class="button main" href="/closed">C</a> or</p>"#), "<p> or</p>");
         assert_eq!(shown(r#"<td><a href="/closed"><b>Arch</b></a></td>"#), "<td><b>Arch</b></td>");
         assert_eq!(shown(r#"<li><a href="/closed">Arch</a> at ten</li>"#), "<li>Arch at ten</li>");
+        assert_eq!(shown(r#"<p>Off the shelf. <a href="/closed">Loans</a></p>"#), "<p>Off the shelf.</p>");
         assert_eq!(shown(r#"a<form method="post" action="/closed"><button>Do</button></form>b"#), "ab");
         assert_eq!(
             shown(r#"a<form method="post"><button>Do</button></form>b"#),
