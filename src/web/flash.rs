@@ -14,6 +14,9 @@ use crate::db::history::act_of_this_errand;
 use crate::ground::dates::Moment;
 
 const COOKIE: &str = "trug_notice";
+/// Takes the notice from the browser: it was shown, or somebody else sits there now.
+pub const GONE: HeaderValue =
+    HeaderValue::from_static("trug_notice=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict");
 
 /// What the next page says at its top.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -79,8 +82,7 @@ pub async fn clear_shown(request: Request, next: Next) -> Response {
             .get(header::CONTENT_TYPE)
             .is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
     if carries && page && !partial {
-        let gone = HeaderValue::from_static("trug_notice=; Path=/; Max-Age=0; HttpOnly; SameSite=Strict");
-        response.headers_mut().append(header::SET_COOKIE, gone);
+        response.headers_mut().append(header::SET_COOKIE, GONE);
     }
     response
 }

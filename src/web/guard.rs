@@ -25,8 +25,21 @@ const HEADERS: [(HeaderName, &str); 7] = [
 /// Half a year. Not for names below ours: those belong to others of the studio's machines.
 const ENCRYPTED_FROM_NOW_ON: HeaderValue = HeaderValue::from_static("max-age=15768000");
 
-/// Middleware: refuses a foreign Host (a name pointed at this machine by someone else's DNS).
+/// What a proxy adds. One that sends its own Host along would open the book to everybody who reaches it.
+const FORWARDED: [HeaderName; 5] = [
+    header::FORWARDED,
+    header::VIA,
+    HeaderName::from_static("x-forwarded-for"),
+    HeaderName::from_static("x-forwarded-host"),
+    HeaderName::from_static("x-real-ip"),
+];
+
+/// Middleware: refuses what came through a proxy that nobody told us of, and a foreign Host (a name pointed at this machine by someone else's DNS).
 pub async fn own_host_only(State(app): State<App>, request: Request, next: Next) -> Response {
+    if !app.door.is_locked() && FORWARDED.iter().any(|name| request.headers().contains_key(name)) {
+        let sentence = "This comes through a proxy, and Trug believes to be alone on its machine. Start it with --behind-proxy https://NAME: then everybody logs in.\n";
+        return (StatusCode::MISDIRECTED_REQUEST, sentence).into_response();
+    }
     let host = request.headers().get(header::HOST).and_then(|value| value.to_str().ok()).unwrap_or_default();
     if app.door.is_ours(host, request.extensions().get::<Line>().copied()) {
         return next.run(request).await;

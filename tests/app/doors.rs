@@ -88,6 +88,10 @@ async fn a_log_out_ends_the_session_in_the_book() {
             .iter()
             .any(|cookie| cookie.starts_with("trug_session=;") && cookie.contains("Max-Age=0"))
     );
+    assert!(
+        out.set_cookies().iter().any(|cookie| cookie.starts_with("trug_notice=;")),
+        "no word for who comes next"
+    );
     studio.get_with("/events", &session).await.onward();
     studio.post_with("/log-out", &[], &session).await.is(StatusCode::UNAUTHORIZED);
 }
@@ -292,6 +296,26 @@ async fn behind_a_proxy_its_name_is_ours_and_cookies_keep_to_encrypted_lines() {
             .any(|cookie| cookie.starts_with("trug_notice=") && cookie.contains("Secure"))
     );
     studio.get("/log-in").await.says_not("travels unencrypted");
+}
+
+/// Else whoever reaches the proxy would sit at the machine, and be the owner.
+#[tokio::test]
+async fn a_proxy_that_nobody_told_of_is_refused() {
+    let mut studio = TestStudio::new().await;
+    let_in(&studio).await;
+    let ask = async |studio: &TestStudio, name: &str| {
+        studio.send(Request::get("/clients").header(name, "198.51.100.4"), Body::empty()).await
+    };
+    for name in ["x-forwarded-for", "x-forwarded-host", "forwarded", "via", "x-real-ip"] {
+        ask(&studio, name)
+            .await
+            .is(StatusCode::MISDIRECTED_REQUEST)
+            .says("--behind-proxy")
+            .says_not("client");
+    }
+    studio.get("/clients").await.is(StatusCode::OK);
+    studio.reached_by(Way::Proxied { origin: "https://trug.example".into() });
+    ask(&studio, "x-forwarded-for").await.onward();
 }
 
 /// Through the proxy everybody comes from this machine: who guesses is told apart by the last hop that the proxy saw.

@@ -15,6 +15,7 @@ use crate::ground::ids::PersonId;
 use crate::web::answer::{Answer, onward};
 use crate::web::cookies;
 use crate::web::door::{Line, Way};
+use crate::web::flash;
 use crate::web::forms::{Form, Query};
 use crate::web::state::App;
 use crate::web::throttle::By;
@@ -158,6 +159,7 @@ async fn let_in(app: &App, id: PersonId, (headers, by): (&HeaderMap, &[By]), to:
     let mut response = onward(own_page(to, person.role))?;
     response.headers_mut().append(header::SET_COOKIE, cookie::given(&app.door, &token)?);
     response.headers_mut().append(header::SET_COOKIE, cookies::hand(&person.name)?);
+    response.headers_mut().append(header::SET_COOKIE, flash::GONE);
     Ok(response)
 }
 
@@ -186,6 +188,7 @@ pub(super) fn gone(app: &App, to: &str) -> Result<Response, crate::web::answer::
     let mut response = onward(to)?;
     response.headers_mut().append(header::SET_COOKIE, cookie::taken(&app.door)?);
     response.headers_mut().append(header::SET_COOKIE, cookies::hand("")?);
+    response.headers_mut().append(header::SET_COOKIE, flash::GONE);
     Ok(response)
 }
 
