@@ -61,6 +61,8 @@ impl NotePaper {
     #[must_use]
     pub fn sheet(&self, document: &Document, sent_on: Day) -> Sheet {
         let (event, day) = (&document.event, self.formats.day(sent_on));
+        let agreed = &self.note.agreed;
+        let accepted = format!("accepted on {} by {}", self.formats.day(agreed.on), agreed.by);
         let client = std::iter::once(document.client.name.clone()).chain(lines(&document.client.address));
         let mut sections = vec![plain(vec![Part::Paragraph(self.sentence())])];
         sections.extend(self.sections());
@@ -68,10 +70,11 @@ impl NotePaper {
         Sheet {
             title: format!("{}, {}", self.heading(), event.name),
             dated: sent_on,
-            head: head(document, format!("{}, {day}, {}", self.heading(), self.to_what())),
+            head: head(document, format!("{}, {day}", self.heading())),
             facts: vec![
                 Fact::new("For", client),
                 Fact::new(event.name.clone(), [self.formats.weekday(event.day)]),
+                Fact::new("Changes", [format!("version {} of the quote", agreed.number), accepted]),
             ],
             sections,
         }

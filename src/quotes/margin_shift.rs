@@ -66,10 +66,10 @@ pub struct MaterialShift {
 }
 
 impl MarginShift {
-    /// By how much the cost has risen, and so the margin fallen, in minor units; below nothing where it fell.
+    /// By how much the margin has fallen, so that both margins as written differ by it; below nothing where it rose.
     #[must_use]
-    pub fn lost(&self) -> Decimal {
-        self.now.cost - self.then.cost
+    pub fn lost(&self) -> Money {
+        self.then.left() - self.now.left()
     }
 
     /// By how many points of a hundred the margin's share changes; none where nothing is asked.

@@ -50,6 +50,12 @@ pub struct Margin {
 }
 
 impl Margin {
+    /// What is left: asked − cost, the cost rounded half up.
+    #[must_use]
+    pub fn left(&self) -> Money {
+        self.asked - Money::rounded(self.cost)
+    }
+
     /// (asked − cost) ÷ asked; none where nothing is asked.
     ///
     /// ```

@@ -1,9 +1,7 @@
 //! What if: a quote with other counts, other recipes, other numbers of stems, beside the quote as it stands. Nothing of it is
 //! kept.
 //!
-//! May import: `rust_decimal`, plain values, the calculations of `recipes` and of this room.
-
-use rust_decimal::Decimal;
+//! May import: plain values, the calculations of `recipes` and of this room.
 
 use super::draft::Draft;
 use super::pricing::{Priced, PricedLine, price};
@@ -92,11 +90,10 @@ impl Comparison {
         self.would.totals.sums.total - self.stands.totals.sums.total
     }
 
-    /// By how much what is left to the studio would rise, in minor units.
+    /// By how much what is left to the studio would rise.
     #[must_use]
-    pub fn left_difference(&self) -> Decimal {
-        let left = |priced: &Priced| priced.margin.asked.decimal() - priced.margin.cost;
-        left(&self.would) - left(&self.stands)
+    pub fn left_difference(&self) -> Money {
+        self.would.margin.left() - self.stands.margin.left()
     }
 }
 

@@ -64,7 +64,7 @@ pub fn margin(margin: &Margin, formats: &Formats) -> String {
 /// What is left to the studio, in money and as a share: `£504.00, 58.1 %`.
 #[must_use]
 pub fn left(margin: &Margin, formats: &Formats) -> String {
-    let left = formats.money(margin.asked - crate::ground::money::Money::rounded(margin.cost));
+    let left = formats.money(margin.left());
     match margin.share() {
         Some(share) => format!("{left}, {}", percent(share, formats)),
         None => left,

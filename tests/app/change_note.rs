@@ -50,7 +50,8 @@ async fn a_change_is_noted_sent_and_accepted_and_the_account_and_the_stems_follo
         .get(&note)
         .await
         .is(StatusCode::OK)
-        .says("Change note 1, 4 May 2026, to the quote as agreed (version 1, accepted on 4 May 2026 by Ada North)")
+        .says("Change note 1, 4 May 2026")
+        .says("version 1 of the quote<br>accepted on 4 May 2026 by Ada North")
         .says("€1,041.60 was agreed; it is €1,190.40 now: €148.80 more, tax included.")
         .says("14 × €62.00, now 16 × €62.00")
         .says("+€124.00")

@@ -100,9 +100,9 @@ async fn drafts(
 
 /// What open quotes lose in all, in words: `3 open quotes leave £210.00 less at today’s prices`; none where none loses.
 pub(crate) fn losing_words(open: &[OpenQuote], formats: Formats) -> Option<String> {
-    let losing = open.iter().map(|quote| quote.shift.lost()).filter(|lost| *lost > Decimal::ZERO);
-    let lost: Vec<Decimal> = losing.collect();
-    let sum = formats.money(Money::rounded(lost.iter().sum()));
+    let losing = open.iter().map(|quote| quote.shift.lost()).filter(|lost| *lost > Money::ZERO);
+    let lost: Vec<Money> = losing.collect();
+    let sum = formats.money(lost.iter().copied().sum());
     match lost.len() {
         0 => None,
         1 => Some(format!("1 open quote leaves {sum} less at today’s prices")),
@@ -147,7 +147,7 @@ impl OpenPage {
     /// `−£35.20, −2.4 points`.
     fn change(&self, shift: &MarginShift) -> String {
         let f = &self.shell.formats;
-        let money = self.signed(-shift.lost());
+        let money = self.signed((-shift.lost()).decimal());
         let points = shift.points().map(|points| f.number(points, 1).replace('-', "−"));
         match points {
             Some(points) => format!("{money}, {points} points"),
@@ -156,7 +156,7 @@ impl OpenPage {
     }
 
     fn signed(&self, minor: Decimal) -> String {
-        let amount = self.shell.formats.money(Money::rounded(minor.abs()));
+        let amount = self.shell.formats.unit_cost(minor.abs());
         if minor.is_sign_negative() && !minor.is_zero() {
             format!("−{amount}")
         } else {

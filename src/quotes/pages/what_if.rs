@@ -4,7 +4,6 @@ use std::collections::HashSet;
 
 use askama::Template;
 use axum::extract::State;
-use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 
 use super::grid::keep;
@@ -196,7 +195,7 @@ fn rows(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
             what: if place.is_empty() { beside.stands.line.name.clone() } else { place.clone() },
             stands: side(beside.stands),
             would: beside.would.map_or_else(|| "left out".to_owned(), side),
-            difference: signed((would - net(beside.stands)).decimal(), studio),
+            difference: signed(would - net(beside.stands), studio),
         }
     };
     comparison.differing().into_iter().map(row).collect()
@@ -208,26 +207,26 @@ fn sums(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
     let left = |priced: &Priced| words::left(&priced.margin, f);
     let (stands, would) = (&comparison.stands, &comparison.would);
     let total = |priced: &Priced| f.money(priced.totals.sums.total);
-    let row = |what: &str, stands, would, difference: Decimal| BesideRow {
+    let costs = Money::rounded(would.margin.cost) - Money::rounded(stands.margin.cost);
+    let row = |what: &str, stands, would, difference: Money| BesideRow {
         what: what.into(),
         stands,
         would,
         difference: signed(difference, studio),
     };
     vec![
-        row("Total, with tax", total(stands), total(would), comparison.total_difference().decimal()),
-        row("Cost of the pieces", cost(stands), cost(would), would.margin.cost - stands.margin.cost),
+        row("Total, with tax", total(stands), total(would), comparison.total_difference()),
+        row("Cost of the pieces", cost(stands), cost(would), costs),
         row("Left to the studio, without tax", left(stands), left(would), comparison.left_difference()),
     ]
 }
 
-fn signed(minor: Decimal, studio: &Studio) -> String {
-    let rounded = Money::rounded(minor);
+fn signed(difference: Money, studio: &Studio) -> String {
     let amount = |amount| studio.formats.money(amount);
-    match rounded.cmp(&Money::ZERO) {
+    match difference.cmp(&Money::ZERO) {
         std::cmp::Ordering::Equal => "0".into(),
-        std::cmp::Ordering::Greater => format!("+{}", amount(rounded)),
-        std::cmp::Ordering::Less => format!("−{}", amount(-rounded)),
+        std::cmp::Ordering::Greater => format!("+{}", amount(difference)),
+        std::cmp::Ordering::Less => format!("−{}", amount(-difference)),
     }
 }
 

@@ -1,4 +1,5 @@
 use proptest::prelude::*;
+use rust_decimal::Decimal;
 
 use super::*;
 use crate::events::counts::Made;
@@ -54,7 +55,7 @@ fn the_same_differs_in_nothing_and_what_is_left_out_is_told() {
     let same = compared(9_500, (4, 4));
     assert_eq!(
         (same.differing().len(), same.total_difference(), same.left_difference()),
-        (0, Money::ZERO, 0.into())
+        (0, Money::ZERO, Money::ZERO)
     );
     let gone = Comparison { would: Priced { lines: Vec::new(), ..same.would.clone() }, ..same };
     assert_eq!(gone.differing()[0].would, None);
