@@ -3,7 +3,7 @@
 mod way;
 
 use std::io::Write;
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::time::Duration;
 
 use anyhow::{Context, bail};
@@ -100,7 +100,8 @@ fn said(book: &Book, reached: SocketAddr, opened: &Opened) -> String {
             format!("{origin}/ through the proxy, which reaches it at http://{reached}/")
         }
         _ if reached.ip().is_unspecified() => {
-            format!("{scheme}://ADDRESS:{}/ on every address of this machine", reached.port())
+            let own = own_address().map_or_else(|| "ADDRESS".to_owned(), |own| own.to_string());
+            format!("{scheme}://{own}:{}/ and on every address of this machine", reached.port())
         }
         _ => format!("{scheme}://{reached}/"),
     };
@@ -118,6 +119,14 @@ fn said(book: &Book, reached: SocketAddr, opened: &Opened) -> String {
         (Way::Encrypted | Way::Proxied { .. }, _) => "Everybody logs in.".to_owned(),
     };
     format!("{first}\n{rest}\n")
+}
+
+/// The address by which this machine would reach others, so that the start can say what to type on the tablet. Choosing the
+/// other end of a datagram line sends nothing; the end is one of those kept for documentation (RFC 5737).
+fn own_address() -> Option<IpAddr> {
+    let line = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
+    line.connect((Ipv4Addr::new(192, 0, 2, 1), 9)).ok()?;
+    Some(line.local_addr().ok()?.ip()).filter(|own| !own.is_unspecified())
 }
 
 /// Waits for Ctrl-C, or for the system to ask the program to end.

@@ -151,8 +151,8 @@ fn on_a_network_the_start_says_who_logs_in_and_what_is_not_encrypted() {
     let book = machine.at("book");
     typed(&machine, &["person", "add", "Mia Thorne", "--role", "owner", "--data", &book], OWNER.1);
     let served = machine.serve(&["serve", "--listen", "0.0.0.0:0", "--data", &book]);
-    assert!(served.said.contains("on every address of this machine"), "{}", served.said);
-    let port = served.said.split("ADDRESS:").nth(1).unwrap().split('/').next().unwrap();
+    assert!(served.said.contains("and on every address of this machine"), "{}", served.said);
+    let port = served.said.split("/ and on every").next().unwrap().rsplit(':').next().unwrap();
     let get = |path| answer_to(&format!("127.0.0.1:{port}"), "GET", path, "").unwrap();
     let page = get("/events");
     assert!(page.starts_with("HTTP/1.1 303") && page.contains("/log-in?to=%2Fevents"), "here too: {page}");

@@ -272,7 +272,9 @@ async fn the_bench_is_refused_every_other_route() {
             answer.is(StatusCode::FORBIDDEN).says("belongs to the desk");
             refused += 1;
         }
-        assert_eq!(money_in(&shown_text(&answer.text())), None, "{method} {path}");
+        if !answer.media_type.starts_with("image/") {
+            assert_eq!(money_in(&shown_text(&answer.text())), None, "{method} {path}");
+        }
     }
     assert!(refused > 150, "{refused}");
 }
