@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::store::columns;
 use super::values::{references, words};
 use super::words::{column_words, is_told, kind_words, part_words, parts_of, sentence_case};
 use super::{Act, Changed, Columns, Names};
@@ -56,6 +57,23 @@ pub struct ToldRecord {
     pub lines: Vec<Line>,
 }
 
+/// So many lines are shown at once; the rest are folded.
+const MOST_SHOWN: usize = 8;
+
+impl ToldRecord {
+    /// The lines that are shown at once.
+    #[must_use]
+    pub fn shown(&self) -> &[Line] {
+        &self.lines[..self.lines.len().min(MOST_SHOWN)]
+    }
+
+    /// The lines that are folded.
+    #[must_use]
+    pub fn folded(&self) -> &[Line] {
+        &self.lines[self.lines.len().min(MOST_SHOWN)..]
+    }
+}
+
 /// One row's change.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
@@ -88,7 +106,7 @@ pub fn wanted(tables: &[Table], changes: &[Changed]) -> BTreeSet<(String, i64)> 
         }
         if let Some(table) = tables.iter().find(|table| table.name == changed.change.table_name) {
             wanted.extend(references(table, &changed.row));
-            wanted.extend(references(table, &super::store::columns(changed.change.before.as_deref())));
+            wanted.extend(references(table, &columns(changed.change.before.as_deref())));
         }
     }
     wanted
@@ -141,9 +159,9 @@ impl<'a> Teller<'a> {
 
     fn lines(self, changes: &[&Changed]) -> Vec<Line> {
         let mut lines = Vec::new();
-        let mut added: Vec<&Changed> =
-            changes.iter().copied().filter(|changed| changed.change.before.is_none()).collect();
-        for changed in changes.iter().copied().filter(|changed| changed.change.before.is_some()) {
+        let net = net(changes);
+        let mut added: Vec<&Changed> = net.iter().filter(|changed| changed.change.before.is_none()).collect();
+        for changed in net.iter().filter(|changed| changed.change.before.is_some()) {
             let Some(table) = self.table(changed) else { continue };
             if changed.change.after.is_some() {
                 lines.extend(self.changed(table, changed));
@@ -172,8 +190,8 @@ impl<'a> Teller<'a> {
 
     /// A row that was changed in place.
     fn changed(self, table: &Table, changed: &Changed) -> Option<Line> {
-        let before = super::store::columns(changed.change.before.as_deref());
-        let after = super::store::columns(changed.change.after.as_deref());
+        let before = columns(changed.change.before.as_deref());
+        let after = columns(changed.change.after.as_deref());
         let verb = match (before.get("removed_at"), after.get("removed_at")) {
             (Some(_), Some(serde_json::Value::Null)) => "put back",
             (Some(serde_json::Value::Null), Some(_)) => "removed",
@@ -244,6 +262,43 @@ pub fn who_words(who: &str) -> String {
     if who.is_empty() { "At the studio’s computer".to_owned() } else { who.to_owned() }
 }
 
+/// The changes with one for each row: what one act did to a row in several steps is told as what came of it.
+fn net(changes: &[&Changed]) -> Vec<Changed> {
+    let mut net: Vec<Changed> = Vec::new();
+    for changed in changes {
+        let same = |earlier: &&mut Changed| {
+            earlier.change.table_name == changed.change.table_name
+                && earlier.change.row_key == changed.change.row_key
+        };
+        match net.iter_mut().find(same) {
+            Some(earlier) => take_on(earlier, changed),
+            None => net.push((*changed).clone()),
+        }
+    }
+    net
+}
+
+fn take_on(earlier: &mut Changed, later: &Changed) {
+    earlier.row = later.row.clone();
+    // Added, and changed in the same act: added as it was left.
+    if earlier.change.before.is_none() {
+        return;
+    }
+    let mut before = columns(later.change.before.as_deref());
+    before.extend(columns(earlier.change.before.as_deref()));
+    let mut after = columns(earlier.change.after.as_deref());
+    after.extend(columns(later.change.after.as_deref()));
+    if later.change.after.is_some() {
+        before.retain(|column, was| after.get(column) != Some(was));
+        after.retain(|column, _| before.contains_key(column));
+        earlier.change.after = serde_json::to_string(&after).ok();
+    } else {
+        earlier.row.extend(before.clone());
+        earlier.change.after = None;
+    }
+    earlier.change.before = serde_json::to_string(&before).ok();
+}
+
 /// Which of the added rows stands for a deleted one: the same content, else the same place in the list.
 fn anew(deleted: &Changed, added: &[&Changed]) -> Option<usize> {
     let same_list = |new: &&Changed| new.change.table_name == deleted.change.table_name;
@@ -277,4 +332,44 @@ fn is_owner(table: &str, column: &str) -> bool {
 
 fn owns(table: &str, parent: &str) -> bool {
     matches!(part_of(table), Part::Of(of, _) | Part::By(of, _) if of == parent)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::db::history::undo::Change;
+
+    fn changed(before: Option<&str>, after: Option<&str>) -> Changed {
+        let owned = |text: Option<&str>| text.map(str::to_owned);
+        let change = Change {
+            id: 1,
+            act_id: 1,
+            table_name: "kit_item".into(),
+            row_key: "1".into(),
+            record: "kit".into(),
+            before: owned(before),
+            after: owned(after),
+        };
+        Changed { change, row: Columns::new() }
+    }
+
+    /// A list that is saved marks its rows as removed first, and brings back those that are still in it.
+    #[test]
+    fn several_steps_are_told_as_what_came_of_them() {
+        let removed = changed(Some(r#"{"removed_at":null}"#), Some(r#"{"removed_at":"x"}"#));
+        let back =
+            changed(Some(r#"{"removed_at":"x","quantity":1}"#), Some(r#"{"removed_at":null,"quantity":3}"#));
+        let net_of = |list: &[&Changed]| {
+            let net = net(list);
+            assert_eq!(net.len(), 1);
+            (net[0].change.before.clone().unwrap(), net[0].change.after.clone())
+        };
+        assert_eq!(
+            net_of(&[&removed, &back]),
+            (r#"{"quantity":1}"#.into(), Some(r#"{"quantity":3}"#.into()))
+        );
+        let gone = changed(Some(r#"{"name":"Snips","quantity":3}"#), None);
+        let (before, after) = net_of(&[&back, &gone]);
+        assert_eq!((columns(Some(&before)).get("quantity"), after), (Some(&1.into()), None));
+    }
 }

@@ -127,3 +127,26 @@ async fn a_long_history_has_pages() {
     studio.get("/history?of=client-1").await.says("/history?of=client-1&#38;page=2").says_not("<b>added</b>");
     studio.get("/history?of=client-1&page=2").await.says("<b>added</b>");
 }
+
+/// The kit's form marks every item as removed first and brings back what is still in it.
+#[tokio::test]
+async fn a_saved_kit_tells_only_what_is_otherwise() {
+    let studio = filled(&[
+        "INSERT INTO kit_item (id, name, kind, quantity, position) VALUES (1, 'Snips', 'tool', 1, 0), (2, 'Broom', 'tool', 1, 1)",
+    ])
+    .await;
+    let mut tx = studio.book.write().await.unwrap();
+    for sql in [
+        "UPDATE kit_item SET removed_at = '2026-05-04T09:00:00Z', version = version + 1",
+        "UPDATE kit_item SET removed_at = NULL, quantity = 4 WHERE id = 1",
+        "UPDATE kit_item SET removed_at = NULL WHERE id = 2",
+    ] {
+        sqlx::query(sql).execute(&mut *tx).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    let page = studio.get("/history?of=kit").await;
+    page.says("Item: Snips <b>changed</b>")
+        .says("<del>1</del> → 4")
+        .says_not("put back")
+        .says_not("<b>removed</b>");
+}
