@@ -108,6 +108,10 @@ const WORK: &[Tie] = &[
             WHERE sheet GLOB 'pull-[0-9]*' AND CAST(substr(sheet, 6) AS INTEGER) NOT IN (SELECT id FROM event)
             OR sheet GLOB 'goods-in-[0-9]*' AND CAST(substr(sheet, 10) AS INTEGER) NOT IN (SELECT id FROM placed_delivery)",
     ),
+    wrong(
+        "A session is open of somebody who was removed",
+        "SELECT person.name FROM session JOIN person ON person.id = person_id WHERE removed_at IS NOT NULL",
+    ),
     Tie {
         weight: Weight::Note,
         what: "A place at which nothing stands",

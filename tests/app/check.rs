@@ -67,6 +67,7 @@ const DAMAGES: &[(&str, &str)] = &[
     ("UPDATE picture SET width = 1", "A picture cannot be read, or is not as large as it says: picture "),
     ("UPDATE recipe SET picture_id = NULL", "A picture that no recipe shows now; it is kept for an undo: picture "),
     ("INSERT INTO place (event_id, name, position) VALUES (1, 'Empty corner', 99)", "A place at which nothing stands: Empty corner, "),
+    ("UPDATE person SET removed_at = '2026-05-04T09:00:00Z'", "A session is open of somebody who was removed: Wilma"),
     ("INSERT INTO act (id, done_at) VALUES (900, '2026-05-04T09:00:00Z')", "An act of the history changed nothing: 900"),
     ("UPDATE client SET name = 'Past Trug' WHERE id = 1", "A row is otherwise than its history ends: it was changed past Trug: client, row 1"),
     ("DELETE FROM client WHERE id = 1", "A row is otherwise than its history ends: it was changed past Trug: client, row 1"),
@@ -106,6 +107,10 @@ async fn every_damage_is_found_and_named() {
         UPDATE recipe SET picture_id = 1 WHERE id = 1"
     );
     sqlx::raw_sql(AssertSqlSafe(picture)).execute(&mut connection).await.unwrap();
+    let guest = "INSERT INTO person (id, name, name_key, role) VALUES (1, 'Wilma', 'wilma', 'bench');
+        INSERT INTO session (token_hash, person_id, device, begun_at, seen_at, ends_at)
+            VALUES ('x', 1, '', '2026-05-04T09:00:00Z', '2026-05-04T09:00:00Z', '2026-05-04T09:00:00Z')";
+    sqlx::raw_sql(guest).execute(&mut connection).await.unwrap();
     let sound = said(&mut connection).await;
     for (damage, expected) in DAMAGES {
         sqlx::query("BEGIN").execute(&mut connection).await.unwrap();

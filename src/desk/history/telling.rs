@@ -279,7 +279,7 @@ fn net(changes: &[&Changed]) -> Vec<Changed> {
 }
 
 fn take_on(earlier: &mut Changed, later: &Changed) {
-    earlier.row = later.row.clone();
+    earlier.row.clone_from(&later.row);
     // Added, and changed in the same act: added as it was left.
     if earlier.change.before.is_none() {
         return;
