@@ -4,6 +4,7 @@
 use serde::Deserialize;
 
 use super::{HAND_LENGTH, LINE_LENGTH, Wish};
+use crate::web::path::own_page;
 
 /// A tick that waited longer than this for the network is said to be as old as this.
 const MOST_WAITED: i64 = 30 * 24 * 60 * 60;
@@ -70,7 +71,7 @@ impl TickForm {
     /// The page to come back to: one of our own.
     #[must_use]
     pub fn page(&self) -> &str {
-        own_page(&self.back)
+        own_page(&self.back).unwrap_or("/")
     }
 }
 
@@ -110,13 +111,6 @@ pub fn name_of(typed: &str) -> String {
     let words: Vec<&str> =
         typed.split(|c: char| c.is_whitespace() || c.is_control()).filter(|word| !word.is_empty()).collect();
     words.join(" ").chars().take(HAND_LENGTH).collect::<String>().trim_end().to_owned()
-}
-
-/// An address within this app, or the first page.
-#[must_use]
-pub fn own_page(address: &str) -> &str {
-    let plain = address.bytes().all(|byte| byte.is_ascii_graphic() && byte != b'\\');
-    if address.starts_with('/') && !address.starts_with("//") && plain { address } else { "/" }
 }
 
 #[cfg(test)]
@@ -168,7 +162,7 @@ mod tests {
             ("/a\r\nb", "/"),
             ("", "/"),
         ] {
-            assert_eq!(own_page(address), page);
+            assert_eq!(TickForm { back: address.into(), ..TickForm::default() }.page(), page);
         }
     }
 

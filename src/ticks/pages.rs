@@ -13,7 +13,7 @@ use axum::routing::{get, post};
 use jiff::ToSpan;
 use serde::{Deserialize, Serialize};
 
-use super::forms::{TickForm, is_key, own_page};
+use super::forms::{TickForm, is_key};
 use super::settle::Verdict;
 use super::sheet::Reader;
 use super::{SHEET_LENGTH, Ticks, Wish, store};
@@ -22,7 +22,7 @@ use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::{onward_saying, onward_undo};
 use crate::web::forms::{Form, Query};
-use crate::web::path::Path;
+use crate::web::path::{Path, own_page};
 use crate::web::state::App;
 
 pub use hand::Hand;
@@ -177,5 +177,5 @@ async fn restore(
         1 => "1 tick is set again.".to_owned(),
         many => format!("{many} ticks are set again."),
     };
-    onward_saying(&app, own_page(&query.back), words)
+    onward_saying(&app, own_page(&query.back).unwrap_or("/"), words)
 }

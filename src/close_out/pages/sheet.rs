@@ -1,7 +1,6 @@
 //! An event's close-out: figures, what is not known, what only the studio knows, and closing it.
 
 use std::borrow::Borrow;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
 use askama::Template;
 use sqlx::SqliteConnection;
@@ -15,6 +14,7 @@ use crate::events::pages::event_or_trouble;
 use crate::events::{self, Ending, Event};
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::{EventId, RecipeId};
 use crate::studio::Studio;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -83,9 +83,8 @@ pub(super) fn in_force(event: &Event, closing: Closing) -> Option<(Day, Figures)
 
 /// Once a closing of an event with exactly these figures.
 pub(super) fn once_key(event: EventId, last: i64, figures: &Figures) -> String {
-    let mut hasher = DefaultHasher::new();
-    serde_json::to_string(figures).unwrap_or_default().hash(&mut hasher);
-    format!("close-{event}-{last}-{:016x}", hasher.finish())
+    let figures = fingerprint(&serde_json::to_string(figures).unwrap_or_default());
+    format!("close-{event}-{last}-{figures}")
 }
 
 impl SheetPage {

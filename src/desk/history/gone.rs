@@ -15,12 +15,12 @@ use super::store::{self, Gone};
 use super::telling::who_words;
 use super::words::{column_words, is_told, kind_words, parts_of};
 use crate::db::schema;
-use crate::studio::record_pages::{numbered, own_page};
+use crate::studio::record_pages::numbered;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::onward_saying;
 use crate::web::forms::Query;
-use crate::web::path::Path;
+use crate::web::path::{Path, own_page};
 use crate::web::state::App;
 
 /// A form is never longer.

@@ -8,12 +8,11 @@ use super::store;
 use super::telling::who_words;
 use super::words::part_words;
 use crate::db::history::undo::{self, Hindrance};
-use crate::studio::record_pages::own_page;
 use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::onward_saying;
 use crate::web::forms::Query;
-use crate::web::path::Path;
+use crate::web::path::{Path, own_page};
 use crate::web::state::App;
 
 #[derive(Debug, Default, Deserialize)]

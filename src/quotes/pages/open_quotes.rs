@@ -148,7 +148,7 @@ impl OpenPage {
     fn change(&self, shift: &MarginShift) -> String {
         let f = &self.shell.formats;
         let money = self.signed((-shift.lost()).decimal());
-        let points = shift.points().map(|points| f.number(points, 1).replace('-', "−"));
+        let points = shift.points().map(|points| f.number(points, 1));
         match points {
             Some(points) => format!("{money}, {points} points"),
             None => money,

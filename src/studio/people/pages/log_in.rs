@@ -17,6 +17,7 @@ use crate::web::cookies;
 use crate::web::door::{Line, Way};
 use crate::web::flash;
 use crate::web::forms::{Form, Query};
+use crate::web::path::own_page;
 use crate::web::state::App;
 use crate::web::throttle::By;
 
@@ -72,7 +73,7 @@ pub(super) async fn show(
     Query(query): Query<LogInQuery>,
 ) -> Answer {
     if caller.signed.is_some() || !app.door.is_locked() {
-        return onward(own_page(&query.to, caller.role));
+        return onward(way_on(&query.to, caller.role));
     }
     let page = LogInPage::new(&app, String::new(), query.to);
     LogInPage { shown: !query.shown.is_empty(), ..page }.answered(StatusCode::OK)
@@ -156,7 +157,7 @@ async fn let_in(app: &App, id: PersonId, (headers, by): (&HeaderMap, &[By]), to:
     let Some(person) = store::person(&mut tx, id).await? else { return onward("/log-in") };
     store::begin(&mut tx, id, &session).await?;
     tx.commit().await?;
-    let mut response = onward(own_page(to, person.role))?;
+    let mut response = onward(way_on(to, person.role))?;
     response.headers_mut().append(header::SET_COOKIE, cookie::given(&app.door, &token)?);
     response.headers_mut().append(header::SET_COOKIE, cookies::hand(&person.name)?);
     response.headers_mut().append(header::SET_COOKIE, flash::GONE);
@@ -192,11 +193,10 @@ pub(super) fn gone(app: &App, to: &str) -> Result<Response, crate::web::answer::
     Ok(response)
 }
 
-/// An address of ours to go on to, or the role's first page.
-fn own_page(to: &str, role: Role) -> &str {
-    let plain = to.bytes().all(|byte| byte.is_ascii_graphic() && byte != b'\\');
-    let ours = to.starts_with('/') && !to.starts_with("//") && plain && !to.starts_with("/log-");
-    if ours && super::super::may::may_read(role, to) { to } else { role.home() }
+/// Where to go on to: a page of ours that the role may read, else its first page.
+fn way_on(to: &str, role: Role) -> &str {
+    let open = |to: &&str| !to.starts_with("/log-") && super::super::may::may_read(role, to);
+    own_page(to).filter(open).unwrap_or_else(|| role.home())
 }
 
 #[cfg(test)]
@@ -215,7 +215,7 @@ mod tests {
             ("/log-in", Role::Owner, "/"),
             ("", Role::Owner, "/"),
         ] {
-            assert_eq!(own_page(to, role), page, "{to}");
+            assert_eq!(way_on(to, role), page, "{to}");
         }
     }
 
