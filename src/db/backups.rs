@@ -6,7 +6,7 @@ pub mod rule;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::files::{self, back_up, beside};
+use super::files::{self, back_up};
 use super::{Book, BookError, unusable};
 use crate::ground::dates::Day;
 
@@ -82,16 +82,9 @@ pub async fn carry(book: &Book, today: Day, second: &Path) -> Result<bool, BookE
     if to.exists() || !from.exists() {
         return Ok(false);
     }
-    let unfinished = beside(&to, ".unfinished");
-    let copied = match fs::copy(&from, &unfinished) {
-        Ok(_) => files::check(&unfinished).await.and_then(|()| files::sync(&unfinished)),
-        Err(error) => Err(unusable(&to, error)),
-    };
-    if copied.is_err() {
-        files::remove(&unfinished);
-        copied?;
-    }
-    files::rename(&unfinished, &to)?;
+    let unfinished = files::unfinished(&to)?;
+    let copied = fs::copy(&from, &unfinished).map(drop).map_err(|error| unusable(&to, error));
+    files::named_when_whole(&unfinished, &to, copied).await?;
     thin_out(second)?;
     Ok(true)
 }

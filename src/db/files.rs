@@ -129,7 +129,7 @@ pub async fn finish(path: &Path, mut connection: SqliteConnection) -> Result<(),
     sync(path)
 }
 
-pub(super) fn sync(path: &Path) -> Result<(), BookError> {
+fn sync(path: &Path) -> Result<(), BookError> {
     File::open(path).and_then(|file| file.sync_all()).map_err(|error| unusable(path, error))
 }
 
@@ -138,42 +138,51 @@ pub async fn back_up(book: &Book, file: &Path) -> Result<(), BookError> {
     if file.symlink_metadata().is_ok() {
         return Err(BookError::Occupied(file.to_owned()));
     }
-    make_folder_of(file)?;
-    let unfinished = beside(file, ".unfinished");
-    remove(&unfinished);
-    let copied = book.copy_to(&unfinished).await;
+    let unfinished = unfinished(file)?;
+    let copied = book.copy_to(&unfinished).await.map_err(|error| refused(file, error));
     named_when_whole(&unfinished, file, copied).await
 }
 
 /// Keeps a book as it is before it is brought to a later step of the schema.
 async fn keep_before(connection: &mut SqliteConnection, file: &Path) -> Result<(), BookError> {
-    make_folder_of(file)?;
-    let unfinished = beside(file, ".unfinished");
-    remove(&unfinished);
-    let target = unfinished.to_string_lossy().into_owned();
-    let copied = sqlx::query("VACUUM INTO ?").bind(target).execute(connection).await.map(drop);
+    let unfinished = unfinished(file)?;
+    let copied = copied(connection, &unfinished).await.map_err(|error| refused(file, error));
     named_when_whole(&unfinished, file, copied).await
 }
 
+/// Copies a book over an open connection to a file that is not there yet.
+pub(super) async fn copied(connection: &mut SqliteConnection, to: &Path) -> Result<(), sqlx::Error> {
+    let to = to.to_string_lossy().into_owned();
+    sqlx::query("VACUUM INTO ?").bind(to).execute(connection).await.map(drop)
+}
+
+/// Where a copy is written until it is whole: beside its place, with nothing there yet.
+pub(super) fn unfinished(file: &Path) -> Result<PathBuf, BookError> {
+    make_folder_of(file)?;
+    let unfinished = beside(file, ".unfinished");
+    remove(&unfinished);
+    Ok(unfinished)
+}
+
 /// Reads a fresh copy from end to end, sees it onto the disk, and only then gives it its name.
-async fn named_when_whole(
+pub(super) async fn named_when_whole(
     unfinished: &Path,
     file: &Path,
-    copied: Result<(), sqlx::Error>,
+    copied: Result<(), BookError>,
 ) -> Result<(), BookError> {
-    let copied = match copied {
+    let whole = match copied {
         Ok(()) => check(unfinished).await.and_then(|()| sync(unfinished)),
-        Err(error) => Err(refused(file, error)),
+        Err(error) => Err(error),
     };
-    if copied.is_err() {
+    if whole.is_err() {
         remove(unfinished);
-        return copied;
+        return whole;
     }
     rename(unfinished, file)
 }
 
 /// Gives a file its name, so that the name is on the disk too.
-pub(super) fn rename(from: &Path, to: &Path) -> Result<(), BookError> {
+fn rename(from: &Path, to: &Path) -> Result<(), BookError> {
     fs::rename(from, to).map_err(|error| unusable(to, error))?;
     match to.parent().filter(|folder| !folder.as_os_str().is_empty()) {
         // Where folders cannot be synced (not every system opens one), the name is there all the same.
@@ -187,8 +196,7 @@ pub async fn copy_of_backup(backup: &Path, to: &Path) -> Result<(), BookError> {
     check(backup).await?;
     remove(to);
     let mut connection = read_only(backup).await?;
-    let target = to.to_string_lossy().into_owned();
-    let copied = sqlx::query("VACUUM INTO ?").bind(target).execute(&mut connection).await;
+    let copied = copied(&mut connection, to).await;
     connection.close().await.map_err(|error| refused(backup, error))?;
     copied.map_err(|error| refused(to, error))?;
     Book::open_without_backup(to).await?.close().await;
@@ -243,7 +251,7 @@ pub fn remove(path: &Path) {
     }
 }
 
-pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
+fn beside(path: &Path, ending: &str) -> PathBuf {
     let mut name: OsString = path.as_os_str().to_owned();
     name.push(ending);
     PathBuf::from(name)

@@ -158,8 +158,7 @@ impl Book {
     /// Writes a consistent copy of the book to a file that must not exist yet.
     pub async fn copy_to(&self, file: &Path) -> Result<(), sqlx::Error> {
         let mut connection = self.writer.acquire().await?;
-        let file = file.to_string_lossy().into_owned();
-        sqlx::query("VACUUM INTO ?").bind(file).execute(&mut *connection).await.map(drop)
+        files::copied(&mut connection, file).await
     }
 
     /// Closes the book, so that its file is whole on its own.

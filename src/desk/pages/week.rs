@@ -16,6 +16,7 @@ use crate::events::{self, Event};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::formats::Formats;
 use crate::ground::ids::PlacedOrderId;
+use crate::ground::plural::plural;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
 use crate::quotes;
 use crate::stem_order::receiving::shortage::Trouble as Lacking;
@@ -160,7 +161,6 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
     let days = (0..7).map(|later| day_cell(monday.plus(later), &outlooks, now)).collect();
     let shell = visit.shell(Section::Week, "This week");
     let reminders = if present {
-        let desk = Desk { studio: &visit.studio, now, moment: visit.now };
         rows(&gathered::read(&mut visit.connection, &desk, &outlooks).await?, &shell)
     } else {
         Vec::new()
@@ -189,8 +189,8 @@ fn later_week(outlooks: &[Outlook], now: Deadline, formats: Formats) -> Option<L
         return None;
     }
     let events = outlooks.iter().filter(|outlook| outlook.event.day.monday() == monday).count();
-    let events = if events == 1 { "1 event".to_owned() } else { format!("{events} events") };
-    let words = format!("the week of {}, {events}", formats.weekday(monday));
+    let named = plural("event", i64::try_from(events).unwrap_or(i64::MAX));
+    let words = format!("the week of {}, {events} {named}", formats.weekday(monday));
     let days = (0..7).map(|later| day_cell(monday.plus(later), outlooks, now)).collect();
     Some(LaterWeek { monday, words, days })
 }

@@ -10,6 +10,7 @@ the usual ones, since amounts stand one under another; U+FFFD is drawn as a box,
 
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from fontTools.merge import Merger
 from fontTools.pens.ttGlyphPen import TTGlyphPen
@@ -20,14 +21,14 @@ PARTS = ["latin", "latin-ext", "vietnamese", "greek", "cyrillic"]
 DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 
 
-def part(folder: Path, name: str, weight: int) -> str:
+def part(folder: Path, name: str, weight: int, made: str) -> str:
     font = TTFont(folder / "files" / f"literata-{name}-wght-normal.woff2")
     font = instantiateVariableFont(font, {"wght": weight})
     font.flavor = None
     for table in ("vhea", "vmtx", "DSIG"):
         if table in font:
             del font[table]
-    path = f"/tmp/literata-{name}-{weight}.ttf"
+    path = f"{made}/literata-{name}-{weight}.ttf"
     font.save(path)
     return path
 
@@ -42,27 +43,31 @@ def box() -> tuple:
     return pen.glyph(), (560, 60)
 
 
+def face(folder: Path, name: str, weight: int, made: str) -> None:
+    font = Merger().merge([part(folder, of, weight, made) for of in PARTS])
+    font.setGlyphOrder([*font.getGlyphOrder(), "uniFFFD"])
+    glyph, metrics = box()
+    font["glyf"]["uniFFFD"] = glyph
+    font["hmtx"]["uniFFFD"] = metrics
+    for table in font["cmap"].tables:
+        for digit in DIGITS:
+            if 0x30 + DIGITS.index(digit) in table.cmap:
+                table.cmap[0x30 + DIGITS.index(digit)] = f"{digit}.tf"
+        table.cmap[0xFFFD] = "uniFFFD"
+    for number, text in ((2, name.title()), (4, f"Literata {name.title()}"), (6, f"Literata-{name.title()}")):
+        font["name"].setName(text, number, 3, 1, 0x409)
+    font["head"].created = font["head"].modified = 0
+    font.recalcTimestamp = False
+    font.save(Path(__file__).parent / f"literata-{name}.ttf")
+    widths = {font["hmtx"][f"{digit}.tf"][0] for digit in DIGITS}
+    assert len(widths) == 1, widths
+    print(name, len(font.getGlyphOrder()), "glyphs", len(font.getBestCmap()), "letters")
+
+
 def main() -> None:
-    folder = Path(sys.argv[1])
-    for name, weight in (("regular", 400), ("bold", 700)):
-        font = Merger().merge([part(folder, of, weight) for of in PARTS])
-        font.setGlyphOrder([*font.getGlyphOrder(), "uniFFFD"])
-        glyph, metrics = box()
-        font["glyf"]["uniFFFD"] = glyph
-        font["hmtx"]["uniFFFD"] = metrics
-        for table in font["cmap"].tables:
-            for digit in DIGITS:
-                if 0x30 + DIGITS.index(digit) in table.cmap:
-                    table.cmap[0x30 + DIGITS.index(digit)] = f"{digit}.tf"
-            table.cmap[0xFFFD] = "uniFFFD"
-        for number, text in ((2, name.title()), (4, f"Literata {name.title()}"), (6, f"Literata-{name.title()}")):
-            font["name"].setName(text, number, 3, 1, 0x409)
-        font["head"].created = font["head"].modified = 0
-        font.recalcTimestamp = False
-        font.save(Path(__file__).parent / f"literata-{name}.ttf")
-        widths = {font["hmtx"][f"{digit}.tf"][0] for digit in DIGITS}
-        assert len(widths) == 1, widths
-        print(name, len(font.getGlyphOrder()), "glyphs", len(font.getBestCmap()), "letters")
+    with TemporaryDirectory() as made:
+        for name, weight in (("regular", 400), ("bold", 700)):
+            face(Path(sys.argv[1]), name, weight, made)
 
 
 main()

@@ -108,13 +108,19 @@ async fn show(mut visit: Visit) -> Answer {
     page(&BackupsPage::new(&visit, &place, PlaceForm::of(&place), FieldErrors::default()))
 }
 
-async fn save(State(app): State<App>, visit: Visit, Form(form): Form<PlaceForm>) -> Answer {
-    let mut tx = app.book.write().await?;
-    let current = store::place(&mut tx).await?;
+async fn save(State(app): State<App>, mut visit: Visit, Form(form): Form<PlaceForm>) -> Answer {
+    let current = store::place(&mut visit.connection).await?;
     let folder = match form.parse(&backups::folder_of(app.book.path()), &visit.studio.formats) {
         Ok(folder) => folder,
         Err(errors) => return refused(&BackupsPage::new(&visit, &current, form, errors)),
     };
+    // Tried before the book is held for writing: a copy takes its time.
+    if let Err(error) = carried(&app, &visit, &folder).await {
+        let errors = FieldErrors::one("folder", error.to_string());
+        return refused(&BackupsPage::new(&visit, &current, form, errors));
+    }
+    let mut tx = app.book.write().await?;
+    let current = store::place(&mut tx).await?;
     if current.version.to_string() != form.version {
         let theirs = PlaceForm::of(&current);
         let differences = form.differences(&theirs);
@@ -123,10 +129,6 @@ async fn save(State(app): State<App>, visit: Visit, Form(form): Form<PlaceForm>)
         return stale(&BackupsPage { differences, ..seen });
     }
     store::keep(&mut tx, &folder).await?;
-    if let Err(error) = carried(&app, &visit, &folder).await {
-        let errors = FieldErrors::one("folder", error.to_string());
-        return refused(&BackupsPage::new(&visit, &current, form, errors));
-    }
     tx.commit().await?;
     onward_saying(&app, "/settings/backups", said(&folder))
 }
