@@ -191,13 +191,13 @@ async fn what_comes_back_is_struck_counted_and_closed() {
     page.is(StatusCode::UNPROCESSABLE_ENTITY).says("Only 4 went out.").says("value=\"5\"");
     count(&studio, "a", "2026-05-18", ("4", "1000000000")).await.is(StatusCode::UNPROCESSABLE_ENTITY);
     assert_eq!(count(&studio, "a", "2026-05-18", ("4", "3")).await.onward(), "/events/1/strike");
-    studio.get("/events/1/strike").await.says("Counted Mon 18 May 2026 by Corin, still out: 1 Grey crate");
+    studio.get("/events/1/strike").await.says("Counted Mon 18 May 2026 by Corin, still out: 1 × Grey crate");
     count(&studio, "a", "2026-05-18", ("4", "3")).await.onward();
     assert_eq!(counts(&studio).await, 1, "sent twice, kept once");
     // The same form with another number is another count.
     count(&studio, "a", "2026-05-18", ("4", "2")).await.onward();
     assert_eq!(counts(&studio).await, 2);
-    studio.get("/events/1/strike").await.says("still out: 2 Grey crate");
+    studio.get("/events/1/strike").await.says("still out: 2 × Grey crate");
     count(&studio, "b", "2026-05-19", ("4", "4")).await.onward();
     studio
         .get("/events/1/strike")

@@ -61,10 +61,10 @@ pub struct ReturnLine {
 }
 
 impl VanReturn {
-    /// What is still out, in words: `2 Grey crate, 1 Snips`; empty where all is back.
+    /// What is still out, in words: `2 × Grey crate, 1 × Snips`; empty where all is back.
     #[must_use]
     pub fn still_out(&self) -> String {
         let out = self.lines.iter().filter(|line| line.back < line.went);
-        out.map(|line| format!("{} {}", line.went - line.back, line.what)).collect::<Vec<_>>().join(", ")
+        out.map(|line| format!("{} × {}", line.went - line.back, line.what)).collect::<Vec<_>>().join(", ")
     }
 }
