@@ -1,4 +1,4 @@
-//! The program itself: from start to first page, and how much memory it holds after every page was asked for.
+//! The program itself, started as a person starts it, and what Linux says of its memory.
 
 use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
@@ -7,21 +7,9 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-pub(crate) fn measure(folder: &Path, paths: &[String]) {
-    let mut starts: Vec<Duration> = (0..7).map(|_| start(folder).1).collect();
-    starts.sort_unstable();
-    println!("\nFrom start to first page: {:.0?} (median of 7; aim 200 ms).", starts[3]);
-    let (program, _) = start(folder);
-    println!("Memory after the first page: {}.", program.memory());
-    for path in paths {
-        program.get(path);
-    }
-    println!("Memory after every page: {} (aim 80 MB).", program.memory());
-}
-
-struct Program {
+pub(crate) struct Program {
     child: Child,
-    address: String,
+    pub(crate) address: String,
 }
 
 impl Drop for Program {
@@ -31,7 +19,8 @@ impl Drop for Program {
     }
 }
 
-fn start(folder: &Path) -> (Program, Duration) {
+/// Starts it on a book; says how long it took to the first page.
+pub(crate) fn start(folder: &Path) -> (Program, Duration) {
     let begun = Instant::now();
     let mut child = Command::new(env!("CARGO_BIN_EXE_trug"))
         .args(["serve", "--port", "0", "--data"])
@@ -49,7 +38,7 @@ fn start(folder: &Path) -> (Program, Duration) {
 }
 
 impl Program {
-    fn get(&self, path: &str) {
+    pub(crate) fn get(&self, path: &str) {
         let mut stream = TcpStream::connect(&self.address).unwrap();
         write!(stream, "GET {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n").unwrap();
         let mut answer = Vec::new();
@@ -58,7 +47,7 @@ impl Program {
     }
 
     /// What Linux says of the memory that is resident now.
-    fn memory(&self) -> String {
+    pub(crate) fn memory(&self) -> String {
         let status = fs::read_to_string(format!("/proc/{}/status", self.child.id())).unwrap_or_default();
         let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
         line.map_or_else(|| "not known on this system".to_owned(), |size| size.trim().to_owned())
