@@ -2,7 +2,7 @@
 //!
 //! The aim: no page takes more than three times the SQL it needs, plus 2 ms. "SQL" is what SQLite and sqlx spend on the
 //! page's own statements, as sqlx measures them; "a bare page" is axum answering with as many bytes from memory.
-//! "First time" is what the first visitor waits; a buying plan is remembered after that.
+//! With the name of one page (`-- "this week"`) its costliest statements are named too. "First time" is what the first visitor waits; a buying plan is remembered after that.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a bench fails by panicking")]
 
@@ -70,7 +70,19 @@ fn pages() -> Vec<(&'static str, String)> {
     pages
 }
 
+/// Those named on the command line, else all.
+fn asked() -> Vec<(&'static str, String)> {
+    let named: Vec<String> = std::env::args().skip(1).collect();
+    let (mut asked, all): (Vec<_>, Vec<_>) =
+        pages().into_iter().partition(|(name, _)| named.iter().any(|word| word == name));
+    if asked.is_empty() {
+        asked = all;
+    }
+    asked
+}
+
 fn main() {
+    let asked = asked();
     let statements = Statements::listen();
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build().unwrap();
     let folder = Folder::new();
@@ -86,13 +98,16 @@ fn main() {
             "{:<27} {:>9} {:>6} {:>7} {:>11} {:>9} {:>9} {:>9} {:>7}  aim",
             "page", "bytes", "stmts", "rows", "first time", "SQL", "page", "bare", "÷ SQL"
         );
-        for (name, path) in pages() {
-            page(&app, statements, name, &path).await;
+        for (name, path) in &asked {
+            let heard = page(&app, statements, name, path).await;
+            if asked.len() == 1 {
+                costliest(heard);
+            }
         }
         drop(app);
         book.close().await;
     });
-    let paths: Vec<String> = pages().into_iter().map(|(_, path)| path).collect();
+    let paths: Vec<String> = asked.into_iter().map(|(_, path)| path).collect();
     measure(&folder.0, &paths);
 }
 
@@ -126,11 +141,19 @@ impl Drop for Folder {
     }
 }
 
-async fn page(app: &Router, statements: &Statements, name: &str, path: &str) {
+/// The ten statements of a page that took longest.
+fn costliest(mut heard: statements::Heard) {
+    heard.0.sort_unstable_by_key(|said| std::cmp::Reverse(said.time));
+    for said in heard.0.iter().take(10) {
+        println!("  {:>9} {:>7} rows  {}", shown(said.time), said.rows, said.summary);
+    }
+}
+
+async fn page(app: &Router, statements: &Statements, name: &str, path: &str) -> statements::Heard {
     let (status, body, first) = fetch(app, path).await;
     if status != StatusCode::OK {
         println!("{name:<27} answers {status}");
-        return;
+        return statements::Heard::default();
     }
     // A page that takes seconds is not asked for a minute.
     let rounds = if first > Duration::from_millis(500) { 3 } else { ROUNDS };
@@ -147,7 +170,7 @@ async fn page(app: &Router, statements: &Statements, name: &str, path: &str) {
         statements.begin();
         fetch(app, path).await;
         heard = statements.end();
-        sql.push(heard.time);
+        sql.push(heard.time());
         alone.push(fetch(&bare, "/").await.2);
     }
     let (whole, sql, alone) = (median(whole), median(sql), median(alone));
@@ -155,8 +178,8 @@ async fn page(app: &Router, statements: &Statements, name: &str, path: &str) {
     println!(
         "{name:<27} {:>9} {:>6} {:>7} {:>11} {:>9} {:>9} {:>9} {:>7}  {}",
         body.len(),
-        heard.statements,
-        heard.rows,
+        heard.0.len(),
+        heard.rows(),
         shown(first),
         shown(sql),
         shown(whole),
@@ -164,6 +187,7 @@ async fn page(app: &Router, statements: &Statements, name: &str, path: &str) {
         ratio(whole, sql),
         if whole <= aim { "kept".to_owned() } else { format!("{} over", shown(whole.saturating_sub(aim))) }
     );
+    heard
 }
 
 async fn fetch(app: &Router, path: &str) -> (StatusCode, Bytes, Duration) {

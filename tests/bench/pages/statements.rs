@@ -10,12 +10,26 @@ use tracing::span::{Attributes, Id, Record};
 use tracing::subscriber::{Interest, set_global_default};
 use tracing::{Event, Metadata, Subscriber};
 
-/// What was heard of the statements of one page.
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Heard {
-    pub(crate) statements: u64,
+/// One statement, by how it begins.
+#[derive(Debug, Default)]
+pub(crate) struct Said {
+    pub(crate) summary: String,
     pub(crate) rows: u64,
     pub(crate) time: Duration,
+}
+
+/// What was heard of the statements of one page.
+#[derive(Debug, Default)]
+pub(crate) struct Heard(pub(crate) Vec<Said>);
+
+impl Heard {
+    pub(crate) fn rows(&self) -> u64 {
+        self.0.iter().map(|said| said.rows).sum()
+    }
+
+    pub(crate) fn time(&self) -> Duration {
+        self.0.iter().map(|said| said.time).sum()
+    }
 }
 
 pub(crate) struct Statements {
@@ -41,7 +55,7 @@ impl Statements {
         // The last statement's thread may still be about to say so.
         std::thread::sleep(Duration::from_millis(1));
         self.listening.store(false, Ordering::SeqCst);
-        *self.heard.lock().unwrap()
+        std::mem::take(&mut self.heard.lock().unwrap())
     }
 }
 
@@ -57,12 +71,9 @@ impl Subscriber for Listener {
     }
 
     fn event(&self, event: &Event<'_>) {
-        let mut fields = Fields::default();
-        event.record(&mut fields);
-        let mut heard = self.0.heard.lock().unwrap();
-        heard.statements += 1;
-        heard.rows += fields.rows;
-        heard.time += fields.time;
+        let mut said = Said::default();
+        event.record(&mut said);
+        self.0.heard.lock().unwrap().0.push(said);
     }
 
     fn new_span(&self, _: &Attributes<'_>) -> Id {
@@ -75,13 +86,13 @@ impl Subscriber for Listener {
     fn exit(&self, _: &Id) {}
 }
 
-#[derive(Default)]
-struct Fields {
-    rows: u64,
-    time: Duration,
-}
+impl Visit for Said {
+    fn record_str(&mut self, field: &Field, value: &str) {
+        if field.name() == "summary" {
+            value.clone_into(&mut self.summary);
+        }
+    }
 
-impl Visit for Fields {
     fn record_f64(&mut self, field: &Field, value: f64) {
         if field.name() == "elapsed_secs" {
             self.time = Duration::from_secs_f64(value);
