@@ -168,6 +168,16 @@ impl Book {
     }
 }
 
+/// The file from which a connection reads; none where the connection writes, since what it sees may yet be taken back.
+pub async fn file_of_reader(connection: &mut SqliteConnection) -> Result<Option<String>, sqlx::Error> {
+    sqlx::query_scalar(
+        "SELECT file FROM pragma_database_list WHERE name = 'main' AND file <> ''
+        AND NOT EXISTS (SELECT 1 FROM sqlite_temp_schema WHERE name = 'present_act')",
+    )
+    .fetch_optional(connection)
+    .await
+}
+
 /// SQLite itself rolls back where the disk is full or fails, and the rollback that follows then finds nothing to do: sqlx
 /// believes the connection to be in that transaction for ever. Such a connection is closed and another one opened.
 async fn fit_for_more(connection: &mut SqliteConnection) -> Result<bool, sqlx::Error> {

@@ -1,6 +1,9 @@
 //! Reads all that the prep plan is computed from; keeps how the studio stands its stems in pails.
 
+mod remembered;
+
 use std::collections::HashMap;
+use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::SqliteConnection;
@@ -25,51 +28,109 @@ use crate::stem_order::store::planning::{Asked, OrderError, local, prepare};
 use crate::stem_order::weekend::{Weekend, WeekendEvent};
 use crate::studio::Studio;
 
+/// How long a page that only names days may wait for it.
+const GLANCE_BUDGET: Duration = Duration::from_millis(500);
+
 /// How long a sheet may wait for the order's plan; one that the order's page has found is remembered.
 const PLAN_BUDGET: Duration = Duration::from_secs(2);
+
+const MINUTE: i64 = 60;
 
 /// Everything the prep plan of some events is computed from. Where orders are placed for them: what comes of these, and the
 /// top-up that the rest would need. Else the same order as the stem order's page, planned for the moment or, once that has
 /// come, for the Monday of the first event's week: so the sheets still show the deliveries that were to be ordered in time.
+/// What was read is remembered while nothing of it changes, for a minute where the hour matters.
 pub async fn load(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
     now: Moment,
-) -> Result<PrepInputs, OrderError> {
-    load_within(connection, studio, events, now, PLAN_BUDGET).await
+) -> Result<Arc<PrepInputs>, OrderError> {
+    remembered(connection, studio, (events, now.floor(MINUTE)), PLAN_BUDGET).await
 }
 
-/// The same, with a time for the order's plan; where that is not enough, flowers stand on their latest safe day.
-pub async fn load_within(
+/// The same for a page that only glances at it: as it was at the last five minutes, with little time for the order's plan;
+/// where that is not enough, flowers stand on their latest safe day.
+pub async fn glance(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
     now: Moment,
+) -> Result<Arc<PrepInputs>, OrderError> {
+    remembered(connection, studio, (events, now.floor(5 * MINUTE)), GLANCE_BUDGET).await
+}
+
+async fn remembered(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    (events, now): (&[EventId], Moment),
+    budget: Duration,
+) -> Result<Arc<PrepInputs>, OrderError> {
+    let planning = Planning::of(connection, studio, events, now).await?;
+    let Some(key) = remembered::key(connection, (events, &planning.beside), planning.at).await? else {
+        return Ok(Arc::new(read(connection, studio, (events, &planning), budget).await?));
+    };
+    if let Some(known) = remembered::known(&key, budget) {
+        return Ok(known);
+    }
+    let _alone = remembered::READING.lock().await;
+    if let Some(known) = remembered::known(&key, budget) {
+        return Ok(known);
+    }
+    let inputs = Arc::new(read(connection, studio, (events, &planning), budget).await?);
+    remembered::keep(key, budget, &inputs);
+    Ok(inputs)
+}
+
+/// For which moment a plan is made, and what it takes part in.
+struct Planning {
+    at: Moment,
+    placed: bool,
+    /// Other events for which the same orders were placed.
+    beside: Vec<EventId>,
+}
+
+impl Planning {
+    async fn of(
+        connection: &mut SqliteConnection,
+        studio: &Studio,
+        events: &[EventId],
+        now: Moment,
+    ) -> Result<Planning, sqlx::Error> {
+        let found = events::store::events(connection, events).await?;
+        let days = || found.iter().map(|event| event.day);
+        let monday = days().min().and_then(|day| week_begins(day, studio));
+        let orders = placing::store::orders_of_events(connection, events).await?;
+        let placed = !orders.is_empty();
+        let over = days().max().is_some_and(|day| day < local(now, studio).day);
+        let at = if placed && !over { now } else { monday.map_or(now, |monday| monday.min(now)) };
+        let beside = orders.iter().flat_map(|order| order.events.iter().copied()).collect();
+        Ok(Planning { at, placed, beside })
+    }
+}
+
+async fn read(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    (events, planning): (&[EventId], &Planning),
     budget: Duration,
 ) -> Result<PrepInputs, OrderError> {
-    let days: Vec<Day> =
-        events::store::events(connection, events).await?.into_iter().map(|event| event.day).collect();
-    let monday = days.iter().min().and_then(|day| week_begins(*day, studio));
-    let placed = !placing::store::orders_of_events(connection, events).await?.is_empty();
-    let over = days.iter().max().is_some_and(|day| *day < local(now, studio).day);
-    let planned_at = if placed && !over { now } else { monday.map_or(now, |monday| monday.min(now)) };
     let asked = Asked {
         events: events.to_vec(),
         deliveries: Deliveries::ByCalendar,
         pins: Pins::default(),
-        anew: !placed,
+        anew: !planning.placed,
     };
-    let (weekend, plan, undecided) = if placed {
-        arriving(connection, studio, &asked, (planned_at, budget)).await?
+    let (weekend, plan, undecided) = if planning.placed {
+        arriving(connection, studio, &asked, (planning.at, budget)).await?
     } else {
-        planned(connection, studio, &asked, (planned_at, budget)).await?
+        planned(connection, studio, &asked, (planning.at, budget)).await?
     };
     let ids: Vec<EventId> = weekend.events.iter().map(|event| event.event.id).collect();
     let pieces = events::store::pieces(connection, &ids).await?;
     let materials = weekend.book.materials.values().filter(|material| material.is_fresh());
     let fresh: Vec<MaterialId> = materials.map(|material: &Material| material.id).collect();
-    let packs = packs(connection, &fresh, local(planned_at, studio).day).await?;
+    let packs = packs(connection, &fresh, local(planning.at, studio).day).await?;
     let climate = freshness::store::climate(connection, &ids).await?;
     let bench = bench_plan::store::inputs(connection, &ids).await?;
     Ok(PrepInputs { weekend, pieces, packs, plan, undecided, climate, bench })

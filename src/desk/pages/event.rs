@@ -2,8 +2,6 @@
 
 mod to_settle;
 
-use std::time::Duration;
-
 use askama::Template;
 
 use crate::accounts::ledger::EventMoney;
@@ -21,9 +19,7 @@ use crate::events::{Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
 use crate::ground::money::Money;
-use crate::prep;
 use crate::prep::bench_plan::{self, week_fit::WeekFit};
-use crate::prep::freshness::lives::lives;
 use crate::pull_list;
 use crate::pull_list::loans::pages::{shortfalls_of, still_lent};
 use crate::pull_list::run_sheet::{self, HandOver, VanReturn};
@@ -32,16 +28,13 @@ use crate::quotes::change_note::ChangeNote;
 use crate::recipes;
 use crate::stem_order::receiving::{self, shortage::Trouble as Lacking};
 use crate::stem_order::store::LoadError;
-use crate::stem_order::store::planning::{OrderError, local};
+use crate::stem_order::store::planning::local;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page};
 use crate::web::path::Path;
 
 /// So many days ahead an event's freshness is estimated on its first page.
 const ESTIMATED_DAYS: i64 = 14;
-
-/// How long that page waits for the plan of its week; one that was found before is remembered.
-const HUB_BUDGET: Duration = Duration::from_millis(300);
 
 #[derive(Template)]
 #[template(path = "desk/event.html")]
@@ -273,17 +266,9 @@ async fn fading(visit: &mut Visit, event: &Event) -> Result<Vec<String>, Trouble
     if !event.is_open() || !(0..=ESTIMATED_DAYS).contains(&event.day.days_after(visit.today)) {
         return Ok(Vec::new());
     }
-    let week = prep::store::events_of_week(&mut visit.connection, event.day).await?;
-    let (studio, now) = (std::sync::Arc::clone(&visit.studio), visit.now);
-    match prep::store::load_within(&mut visit.connection, &studio, &week, now, HUB_BUDGET).await {
-        Ok(inputs) => {
-            let Ok(plan) = bench_plan::plan(&inputs, &studio.formats) else { return Ok(Vec::new()) };
-            let own = lives(&inputs, &plan).into_iter().find(|lives| lives.id == event.id);
-            Ok(own.map(|lives| lives.troubles()).unwrap_or_default())
-        }
-        Err(OrderError::Load(LoadError::Weekend(_))) => Ok(Vec::new()),
-        Err(other) => Err(other.into()),
-    }
+    let studio = std::sync::Arc::clone(&visit.studio);
+    let lives = bench_plan::store::lives_of(&mut visit.connection, &studio, event, visit.now).await?;
+    Ok(lives.map(|lives| lives.troubles()).unwrap_or_default())
 }
 
 /// Whether the week of an event that is not sold yet can be done with it, and without it.

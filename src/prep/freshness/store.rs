@@ -108,9 +108,10 @@ pub async fn supplier_days(
     }
     let suppliers = price_list::store::suppliers(connection).await?;
     let closed = closed_days::store::closed_days(connection).await?;
-    for later in 0..=last.days_after(first).clamp(0, LONGEST_SEARCH) {
-        let day = first.plus(later);
-        for offer in price_list::store::offers(connection, materials, day).await? {
+    let days = (0..=last.days_after(first).clamp(0, LONGEST_SEARCH)).map(|later| first.plus(later));
+    let offers = price_list::store::offers_on(connection, materials, &days.collect()).await?;
+    for (day, offers) in offers {
+        for offer in offers {
             let Some(supplier) = suppliers.iter().find(|known| known.id == offer.supplier_id) else {
                 continue;
             };

@@ -150,5 +150,5 @@ pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Troubl
     standing.extend(beside(&inputs, &known, visit.today, &rule));
     let pails = pails(&standing, &rule);
     let (events, lives) = (events.collect(), lives(&inputs, &plan));
-    Ok(Loaded { sheets, events, book: inputs.weekend.book, pails, rule, lives })
+    Ok(Loaded { sheets, events, book: inputs.weekend.book.clone(), pails, rule, lives })
 }

@@ -1,6 +1,6 @@
 //! What can be bought for an order: suppliers, their offers on each delivery day, and who sells a material at all.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use sqlx::SqliteConnection;
 
@@ -14,23 +14,20 @@ use crate::stem_order::order::Sold;
 use crate::stem_order::posed::Market;
 
 /// The offers for some materials on some delivery days, with the price and in the season of each day.
-/// One read a day: an order spans few.
 pub(super) async fn market(
     connection: &mut SqliteConnection,
     (suppliers, closed): (Vec<Supplier>, ClosedDays),
     materials: &[MaterialId],
     days: BTreeSet<Day>,
 ) -> Result<Market, sqlx::Error> {
-    let mut market = Market { suppliers, offers: BTreeMap::new(), closed };
-    for day in days {
-        let mut offers = price_list::store::offers(connection, materials, day).await?;
+    let mut offers = price_list::store::offers_on(connection, materials, &days).await?;
+    for (day, offers) in &mut offers {
         offers.retain(|offer| {
-            let supplier = market.suppliers.iter().find(|supplier| supplier.id == offer.supplier_id);
-            supplier.is_some_and(|supplier| delivers(supplier, day, &market.closed))
+            let supplier = suppliers.iter().find(|supplier| supplier.id == offer.supplier_id);
+            supplier.is_some_and(|supplier| delivers(supplier, *day, &closed))
         });
-        market.offers.insert(day, offers);
     }
-    Ok(market)
+    Ok(Market { suppliers, offers, closed })
 }
 
 /// Who sells these materials at all, whatever the day and the price.

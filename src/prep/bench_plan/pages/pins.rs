@@ -63,7 +63,7 @@ async fn set(app: &App, visit: &mut Visit, monday: Day, form: PinForm) -> Answer
         Ok(held) => held,
         Err(errors) => {
             let pin = RefusedPin::new(&planned, form, &errors);
-            return refused(&PlanPage::new(visit, monday, inputs, planned).await?.refusing(pin));
+            return refused(&PlanPage::new(visit, monday, &inputs, planned).await?.refusing(pin));
         }
     };
     let what = task.what.clone();

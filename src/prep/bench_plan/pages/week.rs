@@ -1,5 +1,7 @@
 //! The bench plan of a week: the strip of days with hours against capacity, what does not fit, the days' tasks, the pins.
 
+use std::sync::Arc;
+
 use askama::Template;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
@@ -55,7 +57,7 @@ pub(super) fn week_path(monday: Day) -> String {
 }
 
 /// Everything that the plan of the week's events is computed from.
-pub(super) async fn of_week(visit: &mut Visit, monday: Day) -> Result<PrepInputs, Trouble> {
+pub(super) async fn of_week(visit: &mut Visit, monday: Day) -> Result<Arc<PrepInputs>, Trouble> {
     let ids = ids(&mut visit.connection, monday).await?;
     let loaded = store::load(&mut visit.connection, &visit.studio, &ids, visit.now).await;
     loaded.map_err(|error| match error {
@@ -114,15 +116,15 @@ impl PlanPage {
     pub(super) async fn new(
         visit: &mut Visit,
         monday: Day,
-        inputs: PrepInputs,
+        inputs: &PrepInputs,
         plan: BenchPlan,
     ) -> Result<PlanPage, Trouble> {
         let suppliers = price_list::store::suppliers(&mut visit.connection).await?;
         let closed = closed_days::store::closed_days(&mut visit.connection).await?;
-        let milestones = milestones(&inputs, &plan.work, &suppliers, &closed);
+        let milestones = milestones(inputs, &plan.work, &suppliers, &closed);
         let events = inputs.weekend.events.iter().map(|at| (at.event.id, at.event.name.clone())).collect();
         let shell = visit.shell(Section::Prep, "Bench plan");
-        let (shifts, pin) = (inputs.bench.shifts, RefusedPin::default());
+        let (shifts, pin) = (inputs.bench.shifts.clone(), RefusedPin::default());
         Ok(PlanPage { shell, monday, plan, events, milestones, shifts, pin })
     }
 
@@ -342,5 +344,5 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<PlanQuery>) -> An
     let monday = query.monday(&mut visit).await?;
     let inputs = of_week(&mut visit, monday).await?;
     let plan = plan(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
-    page(&PlanPage::new(&mut visit, monday, inputs, plan).await?)
+    page(&PlanPage::new(&mut visit, monday, &inputs, plan).await?)
 }

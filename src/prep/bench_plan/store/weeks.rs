@@ -1,7 +1,7 @@
 //! Whole weeks for pages that look at many: whether one fits its shifts, and on which days the bench makes the pieces of events.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::time::Duration;
+use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
@@ -9,11 +9,13 @@ use sqlx::SqliteConnection;
 use super::{pinned_events, shifts};
 use crate::events::Event;
 use crate::ground::dates::{Day, Moment};
+use crate::ground::formats::Formats;
 use crate::ground::ids::EventId;
 use crate::prep::bench_plan::plan;
 use crate::prep::bench_plan::week_fit::{WeekFit, week_fit as fit};
+use crate::prep::freshness::lives::{EventLives, lives};
 use crate::prep::plan::PrepInputs;
-use crate::prep::store::{events_of_week, load_within};
+use crate::prep::store::{events_of_week, glance};
 use crate::stem_order::placing;
 use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::{OrderError, local};
@@ -23,8 +25,8 @@ use crate::studio::Studio;
 const ORDERED_DAYS: i64 = 28;
 /// Weeks for which nothing is ordered yet are planned so many days ahead: this one and the next.
 const OPEN_DAYS: i64 = 7;
-/// How long a week's order may be planned for a page that only names its days.
-const PLAN_BUDGET: Duration = Duration::from_millis(500);
+/// So many weeks' plans are remembered, each with what it was made from.
+const REMEMBERED: usize = 8;
 
 /// How a week fits its shifts, with all its events or without one of them, as its own page has it; none where nobody has said
 /// who works when, or where recipes make no sense.
@@ -40,8 +42,12 @@ pub async fn week_fit(
     let monday = day.monday();
     let mut ids = events_of_week(connection, monday).await?;
     ids.retain(|id| Some(*id) != without);
-    let inputs = as_its_page(connection, studio, (&ids, now)).await?;
-    Ok(inputs.and_then(|inputs| fit(&inputs, monday).ok()))
+    if ids.is_empty() {
+        // Nothing to do: only the room of the shifts, which is that of this week.
+        return Ok(fit(&*glance(connection, studio, &ids, now).await?, monday).ok());
+    }
+    let week = as_its_page(connection, studio, (&ids, now)).await?;
+    Ok(week.and_then(|week| week.fit))
 }
 
 /// On which days the bench makes the pieces of some events, by the plan of their whole week as its own page has it. Not told are
@@ -74,22 +80,65 @@ pub async fn making(
         if !planned {
             continue;
         }
-        let Some(inputs) = as_its_page(connection, studio, (&ids, now)).await? else { continue };
-        let Ok(plan) = plan(&inputs, &studio.formats) else { continue };
-        let places = inputs.weekend.events.iter().enumerate();
-        making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));
+        let Some(week) = as_its_page(connection, studio, (&ids, now)).await? else { continue };
+        making.extend(week.making.iter().map(|(event, days)| (*event, days.clone())));
     }
     Ok(making)
 }
 
-/// What a week's own page plans it from; none where recipes make no sense.
+/// How the flowers of an event last, by the plan of its whole week; none where recipes make no sense.
+pub async fn lives_of(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    event: &Event,
+    now: Moment,
+) -> Result<Option<EventLives>, OrderError> {
+    let ids = events_of_week(connection, event.day).await?;
+    let week = as_its_page(connection, studio, (&ids, now)).await?;
+    Ok(week.and_then(|week| week.lives.iter().find(|lives| lives.id == event.id).cloned()))
+}
+
+/// What other pages tell of a week.
+struct Week {
+    fit: Option<WeekFit>,
+    making: HashMap<EventId, BTreeMap<Day, Decimal>>,
+    lives: Vec<EventLives>,
+}
+
+impl Week {
+    fn of(inputs: &PrepInputs, formats: &Formats) -> Week {
+        let first = inputs.weekend.events.iter().map(|at| at.event.day.monday()).min();
+        let fit = first.and_then(|monday| fit(inputs, monday).ok());
+        let (mut making, mut lasting) = (HashMap::new(), Vec::new());
+        if let Ok(plan) = plan(inputs, formats) {
+            let places = inputs.weekend.events.iter().enumerate();
+            making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));
+            lasting = lives(inputs, &plan);
+        }
+        Week { fit, making, lives: lasting }
+    }
+}
+
+/// A week as its own page plans it; none where recipes make no sense. Planned once for the same inputs.
 async fn as_its_page(
     connection: &mut SqliteConnection,
     studio: &Studio,
     (ids, now): (&[EventId], Moment),
-) -> Result<Option<PrepInputs>, OrderError> {
-    match load_within(connection, studio, ids, now, PLAN_BUDGET).await {
-        Err(OrderError::Load(LoadError::Weekend(_))) => Ok(None),
-        loaded => Ok(Some(loaded?)),
+) -> Result<Option<Arc<Week>>, OrderError> {
+    static WEEKS: Mutex<VecDeque<(Arc<PrepInputs>, Arc<Week>)>> = Mutex::new(VecDeque::new());
+    let weeks = || WEEKS.lock().unwrap_or_else(PoisonError::into_inner);
+    let inputs = match glance(connection, studio, ids, now).await {
+        Err(OrderError::Load(LoadError::Weekend(_))) => return Ok(None),
+        loaded => loaded?,
+    };
+    let known = weeks().iter().find(|(of, _)| Arc::ptr_eq(of, &inputs)).map(|(_, week)| Arc::clone(week));
+    if let Some(week) = known {
+        return Ok(Some(week));
     }
+    let (own, formats) = (Arc::clone(&inputs), studio.formats);
+    let week = Arc::new(tokio::task::spawn_blocking(move || Week::of(&own, &formats)).await?);
+    let mut weeks = weeks();
+    weeks.push_front((inputs, Arc::clone(&week)));
+    weeks.truncate(REMEMBERED);
+    Ok(Some(week))
 }

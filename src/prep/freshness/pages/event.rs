@@ -1,5 +1,7 @@
 //! One event's fresh materials, worst first: what is left at its end, the working, and what would mend it.
 
+use std::sync::Arc;
+
 use askama::Template;
 use axum::extract::State;
 
@@ -31,7 +33,7 @@ use crate::web::state::App;
 struct FreshnessPage {
     shell: Shell,
     event: Event,
-    inputs: PrepInputs,
+    inputs: Arc<PrepInputs>,
     /// None where the event was called off.
     lives: Option<EventLives>,
     days: SupplierDays,
