@@ -106,11 +106,11 @@ struct Week {
 }
 
 impl Week {
-    fn of(inputs: &PrepInputs, formats: &Formats) -> Week {
+    fn of(inputs: &PrepInputs, formats: Formats) -> Week {
         let first = inputs.weekend.events.iter().map(|at| at.event.day.monday()).min();
         let fit = first.and_then(|monday| fit(inputs, monday).ok());
         let (mut making, mut lasting) = (HashMap::new(), Vec::new());
-        if let Ok(plan) = plan(inputs, formats) {
+        if let Ok(plan) = plan(inputs, &formats) {
             let places = inputs.weekend.events.iter().enumerate();
             making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));
             lasting = lives(inputs, &plan);
@@ -136,7 +136,7 @@ async fn as_its_page(
         return Ok(Some(week));
     }
     let (own, formats) = (Arc::clone(&inputs), studio.formats);
-    let week = Arc::new(tokio::task::spawn_blocking(move || Week::of(&own, &formats)).await?);
+    let week = Arc::new(tokio::task::spawn_blocking(move || Week::of(&own, formats)).await?);
     let mut weeks = weeks();
     weeks.push_front((inputs, Arc::clone(&week)));
     weeks.truncate(REMEMBERED);
