@@ -76,6 +76,11 @@ pub enum BookError {
     },
 }
 
+/// So many pages read at a time; the others wait for their turn.
+const READERS: u32 = 4;
+/// Who waits longer for a turn is told that too much is asked of the book.
+const LONGEST_WAIT: Duration = Duration::from_secs(15);
+
 /// An open book: a few readers and one writer.
 #[derive(Debug, Clone)]
 pub struct Book {
@@ -106,10 +111,13 @@ impl Book {
         let tables = schema::tables(&mut connection).await.map_err(|error| refused(path, error))?;
         connection.close().await.map_err(|error| refused(path, error))?;
         let triggers: Arc<str> = history::triggers::written(&tables).into();
-        let readers =
-            SqlitePoolOptions::new().max_connections(4).connect_lazy_with(options.clone().read_only(true));
+        let readers = SqlitePoolOptions::new()
+            .max_connections(READERS)
+            .acquire_timeout(LONGEST_WAIT)
+            .connect_lazy_with(options.clone().read_only(true));
         let writer = SqlitePoolOptions::new()
             .max_connections(1)
+            .acquire_timeout(LONGEST_WAIT)
             .after_connect(move |connection, _| {
                 let triggers = Arc::clone(&triggers);
                 Box::pin(async move { history::make_ready(connection, &triggers).await })

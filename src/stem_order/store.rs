@@ -21,7 +21,7 @@ use crate::studio::Studio;
 #[derive(Debug, Error)]
 pub enum LoadError {
     /// The book cannot be read.
-    #[error(transparent)]
+    #[error("the book cannot be read")]
     Book(#[from] sqlx::Error),
     /// The recipes do not make sense; the sentence may stand on a page.
     #[error(transparent)]

@@ -1,7 +1,7 @@
 //! How a handler answers: a page, a way onward, or trouble in a plain sentence.
 
 use askama::Template;
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 
 /// What a handler returns.
@@ -121,7 +121,11 @@ impl IntoResponse for Trouble {
             Trouble::Unexpected(error) => unexpected(&error),
         };
         let body = page.render().unwrap_or_else(|_| page.sentence.clone());
-        (status, Html(body)).into_response()
+        let mut answer = (status, Html(body)).into_response();
+        if status == StatusCode::SERVICE_UNAVAILABLE {
+            answer.headers_mut().insert(header::RETRY_AFTER, HeaderValue::from_static("10"));
+        }
+        answer
     }
 }
 
@@ -145,9 +149,15 @@ fn unexpected(error: &anyhow::Error) -> (StatusCode, TroublePage) {
     )
 }
 
-/// SQLite's own troubles that a person can mend.
+/// Troubles of the book that a person can mend.
 fn sentence_for(error: &anyhow::Error) -> Option<&'static str> {
-    let code = error.downcast_ref::<sqlx::Error>()?.as_database_error()?.code()?;
+    let error = error.chain().find_map(|cause| cause.downcast_ref::<sqlx::Error>())?;
+    if matches!(error, sqlx::Error::PoolTimedOut) {
+        return Some(
+            "More is asked of the book just now than it can answer. Nothing was saved; try again in a moment.",
+        );
+    }
+    let code = error.as_database_error()?.code()?;
     match code.parse::<u32>().ok()? & 0xff {
         5 | 6 => Some(
             "The book is being written by something else just now. Nothing was saved; try again in a moment.",

@@ -47,6 +47,7 @@ mod quotes;
 mod reasons;
 mod receiving;
 mod recipes;
+mod remembered;
 mod reminders;
 mod roles;
 mod run_sheet;

@@ -136,3 +136,21 @@ fn a_disk_that_takes_no_more_does_not_end_the_program() {
     drop(served);
     assert!(machine.says(&["check", "--data", &data]).contains("is whole"));
 }
+
+#[tokio::test]
+async fn more_than_the_book_can_answer_is_said() {
+    let studio = TestStudio::new().await;
+    studio.get("/clients").await.is(StatusCode::OK);
+    let mut held = Vec::new();
+    for _ in 0..4 {
+        held.push(studio.book.read().await.unwrap());
+    }
+    // The wait for a turn passes at once.
+    tokio::time::pause();
+    let page = studio.get("/clients").await;
+    page.is(StatusCode::SERVICE_UNAVAILABLE).says("More is asked of the book just now").says("try again");
+    assert_eq!(page.headers["retry-after"], "10");
+    tokio::time::resume();
+    drop(held);
+    studio.get("/clients").await.is(StatusCode::OK);
+}

@@ -129,6 +129,15 @@ impl TestStudio {
         TestStudio { router, book, folder }
     }
 
+    /// The same studio in a book of its own that nobody has read yet.
+    pub(crate) async fn copied(&self) -> TestStudio {
+        let folder = own_folder();
+        std::fs::create_dir_all(&folder).unwrap();
+        let path = folder.join("studio.trug");
+        self.book.copy_to(&path).await.unwrap();
+        TestStudio::of(Book::open(&path).await.unwrap(), folder)
+    }
+
     /// The same studio at another moment.
     pub(crate) fn wait_until(&mut self, now: &str) {
         self.router = router(App::new(self.book.clone(), Clock::Fixed(now.parse().unwrap())));

@@ -37,6 +37,7 @@ const NOT_READ: &[&str] = &[
     "calendar_feed",
     "backup_place",
     "logo",
+    "person",
 ];
 
 /// What was asked for, and in which state its sources were.
@@ -123,6 +124,8 @@ pub(super) fn keep(key: Key, budget: Duration, inputs: &Arc<PrepInputs>) {
 
 #[cfg(test)]
 mod tests {
+    use sqlx::Connection;
+
     use super::*;
 
     #[test]
@@ -137,5 +140,19 @@ mod tests {
         }
         assert!(!is_read("payment") && !is_read("piece"));
         assert!(is_read("a_table_to_come"));
+    }
+
+    #[tokio::test]
+    async fn what_is_not_read_are_tables_of_the_book() {
+        let mut connection = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+        sqlx::migrate!().run(&mut connection).await.unwrap();
+        for table in NOT_READ {
+            let kept: bool = sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = ?)")
+                .bind(table)
+                .fetch_one(&mut connection)
+                .await
+                .unwrap();
+            assert!(kept, "{table}");
+        }
     }
 }

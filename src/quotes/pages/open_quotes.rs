@@ -13,7 +13,6 @@ use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId};
 use crate::ground::money::Money;
-use crate::price_list::UnitCost;
 use crate::quotes::draft::Draft;
 use crate::quotes::forms::{Known, QuoteForm};
 use crate::quotes::margin_shift::{LineShift, MarginShift, MaterialShift, margin_shift};
@@ -52,10 +51,8 @@ pub(crate) async fn open_quotes(
     let roots: BTreeSet<_> = drafts.values().flat_map(Draft::recipes).collect();
     let book = recipes::store::recipe_book(connection, &roots.into_iter().collect::<Vec<_>>()).await?;
     let materials: Vec<MaterialId> = book.materials.keys().copied().collect();
-    let mut costs: HashMap<Day, HashMap<MaterialId, UnitCost>> = HashMap::new();
-    for day in quotes.values().map(|quote| quote.priced_on).chain([today]).collect::<BTreeSet<_>>() {
-        costs.insert(day, price_list::store::unit_costs(connection, &materials, day).await?);
-    }
+    let days = quotes.values().map(|quote| quote.priced_on).chain([today]).collect();
+    let costs = price_list::store::unit_costs_on(connection, &materials, &days).await?;
     let mut open: Vec<OpenQuote> = Vec::new();
     for event in ahead {
         let Some((quote, draft)) = quotes.remove(&event.id).zip(drafts.get(&event.id)) else { continue };
