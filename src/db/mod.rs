@@ -4,6 +4,7 @@
 pub mod backups;
 pub mod files;
 pub mod history;
+pub mod remembered;
 pub mod schema;
 
 use std::io;
@@ -174,16 +175,6 @@ impl Book {
         self.readers.close().await;
         self.writer.close().await;
     }
-}
-
-/// The file from which a connection reads; none where the connection writes, since what it sees may yet be taken back.
-pub async fn file_of_reader(connection: &mut SqliteConnection) -> Result<Option<String>, sqlx::Error> {
-    sqlx::query_scalar(
-        "SELECT file FROM pragma_database_list WHERE name = 'main' AND file <> ''
-        AND NOT EXISTS (SELECT 1 FROM sqlite_temp_schema WHERE name = 'present_act')",
-    )
-    .fetch_optional(connection)
-    .await
 }
 
 /// SQLite itself rolls back where the disk is full or fails, and the rollback that follows then finds nothing to do: sqlx

@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
+use self::remembered::Key;
 use super::pails::beside::Beside;
 use super::pails::{PailRule, days};
 use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
@@ -67,19 +68,10 @@ async fn remembered(
     budget: Duration,
 ) -> Result<Arc<PrepInputs>, OrderError> {
     let planning = Planning::of(connection, studio, events, now).await?;
-    let Some(key) = remembered::key(connection, (events, &planning.beside), planning.at).await? else {
+    let Some(key) = Key::of(connection, (events, &planning.beside), planning.at, budget).await? else {
         return Ok(Arc::new(read(connection, studio, (events, &planning), budget).await?));
     };
-    if let Some(known) = remembered::known(&key, budget) {
-        return Ok(known);
-    }
-    let _alone = remembered::READING.lock().await;
-    if let Some(known) = remembered::known(&key, budget) {
-        return Ok(known);
-    }
-    let inputs = Arc::new(read(connection, studio, (events, &planning), budget).await?);
-    remembered::keep(key, budget, &inputs);
-    Ok(inputs)
+    remembered::or_read(key, read(connection, studio, (events, &planning), budget)).await
 }
 
 /// For which moment a plan is made, and what it takes part in.

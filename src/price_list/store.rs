@@ -20,14 +20,36 @@ use std::collections::HashMap;
 use sqlx::SqliteConnection;
 
 use super::{Care, CareSource, HeadClass, Material, MaterialKind, Supplier, Unit};
+use crate::db::remembered::{Remembered, State};
 use crate::ground::caution::Cautions;
 use crate::ground::dates::{TimeOfDay, Weekdays};
 use crate::ground::ids::{MaterialId, SupplierId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::{Length, Share};
 
-/// The materials with these identities, removed ones too: old recipes still name them.
+/// The materials with these identities, removed ones too: old recipes still name them. All are remembered while none changes.
 pub async fn materials(
+    connection: &mut SqliteConnection,
+    ids: &[MaterialId],
+) -> Result<HashMap<MaterialId, Material>, sqlx::Error> {
+    static ALL: Remembered<State, HashMap<MaterialId, Material>> = Remembered::new(2, State::of_one_book);
+    let Some(state) = State::of(connection, &["material"]).await? else {
+        return read_materials(connection, ids).await;
+    };
+    let all = ALL.or_read(state, read_all_materials(connection)).await?;
+    Ok(ids.iter().filter_map(|id| Some((*id, all.get(id)?.clone()))).collect())
+}
+
+async fn read_all_materials(
+    connection: &mut SqliteConnection,
+) -> Result<HashMap<MaterialId, Material>, sqlx::Error> {
+    let ids = sqlx::query_scalar!(r#"SELECT id AS "id: MaterialId" FROM material"#)
+        .fetch_all(&mut *connection)
+        .await?;
+    read_materials(connection, &ids).await
+}
+
+async fn read_materials(
     connection: &mut SqliteConnection,
     ids: &[MaterialId],
 ) -> Result<HashMap<MaterialId, Material>, sqlx::Error> {

@@ -145,7 +145,7 @@ impl Drop for Folder {
 fn costliest(mut heard: statements::Heard) {
     heard.0.sort_unstable_by_key(|said| std::cmp::Reverse(said.time));
     for said in heard.0.iter().take(10) {
-        println!("  {:>9} {:>7} rows  {}", shown(said.time), said.rows, said.summary);
+        println!("  {:>9} {:>7} rows  {}", shown(said.time), said.rows, said.statement);
     }
 }
 

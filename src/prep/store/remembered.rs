@@ -1,17 +1,15 @@
 //! What prep plans are computed from, remembered while nothing it was read from has changed: this week's page, an event's
 //! page, sheets, freshness and calendar ask for the same week again and again.
-//!
-//! The history tells what changed: its acts are numbered, so the highest number among the tables and events that a plan
-//! reads stands for their state. A table that is not named here counts as read.
+//! A table that is not named here counts as read.
 
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
-use crate::db;
+use super::PLAN_BUDGET;
 use crate::db::history::records::{Part, part_of};
+use crate::db::remembered::{Remembered, State};
 use crate::ground::dates::Moment;
 use crate::ground::ids::{EventId, json_list};
 use crate::prep::plan::PrepInputs;
@@ -40,54 +38,63 @@ const NOT_READ: &[&str] = &[
     "person",
 ];
 
-/// What was asked for, and in which state its sources were.
+/// What was asked for, in which state its sources were, and how long the order's plan may take.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Key {
-    file: String,
-    state: i64,
+    state: State,
     events: Vec<EventId>,
     at: Moment,
-}
-
-struct Entry {
-    key: Key,
     budget: Duration,
-    inputs: Arc<PrepInputs>,
 }
 
-static ENTRIES: Mutex<VecDeque<Entry>> = Mutex::new(VecDeque::new());
+impl Key {
+    /// The key for some events, whose plan also reads the `beside`; none inside a transaction that writes.
+    pub(super) async fn of(
+        connection: &mut SqliteConnection,
+        (events, beside): (&[EventId], &[EventId]),
+        at: Moment,
+        budget: Duration,
+    ) -> Result<Option<Key>, sqlx::Error> {
+        let tables: Vec<String> =
+            sqlx::query_scalar!(r#"SELECT name AS "name!" FROM sqlite_schema WHERE type = 'table'"#)
+                .fetch_all(&mut *connection)
+                .await?;
+        let read: Vec<&str> = tables.iter().map(String::as_str).filter(|table| is_read(table)).collect();
+        let Some(state) = State::of(connection, &read).await? else { return Ok(None) };
+        let (own, also) = (json_list(events), json_list(beside));
+        let act = sqlx::query_scalar!(
+            r#"SELECT max(
+                coalesce((SELECT max((SELECT max(act_id) FROM act_change WHERE record = 'event-' || e.value))
+                    FROM (SELECT value FROM json_each(?) UNION SELECT value FROM json_each(?)) e), 0),
+                coalesce((SELECT max(act_id) FROM act_change WHERE table_name = 'event' AND before IS NOT NULL), 0)
+            ) AS "act!: i64""#,
+            own,
+            also
+        )
+        .fetch_one(connection)
+        .await?;
+        Ok(Some(Key { state: state.and(act), events: events.to_vec(), at, budget }))
+    }
+}
 
-/// Held while something is read that was not known: whoever asks for the same meanwhile waits and then knows it.
-pub(super) static READING: tokio::sync::Mutex<()> = tokio::sync::Mutex::const_new(());
+/// What is remembered, by what it was read from.
+static INPUTS: Remembered<Key, PrepInputs> = Remembered::new(REMEMBERED, |new, old| {
+    new.state.of_one_book(&old.state)
+        && new.events == old.events
+        && new.budget >= old.budget
+        && new.at >= old.at
+});
 
-/// The key for some events, whose plan also reads the `beside`; none inside a transaction that writes, which may be taken back.
-pub(super) async fn key(
-    connection: &mut SqliteConnection,
-    (events, beside): (&[EventId], &[EventId]),
-    at: Moment,
-) -> Result<Option<Key>, sqlx::Error> {
-    let Some(file) = db::file_of_reader(connection).await? else { return Ok(None) };
-    let tables: Vec<String> =
-        sqlx::query_scalar!(r#"SELECT name AS "name!" FROM sqlite_schema WHERE type = 'table'"#)
-            .fetch_all(&mut *connection)
-            .await?;
-    let read: Vec<&String> = tables.iter().filter(|table| is_read(table)).collect();
-    let read = serde_json::to_string(&read).unwrap_or_default();
-    let (own, also) = (json_list(events), json_list(beside));
-    let state = sqlx::query_scalar!(
-        r#"SELECT max(
-            coalesce((SELECT max((SELECT max(act_id) FROM act_change WHERE table_name = t.value)) FROM json_each(?) t), 0),
-            coalesce((SELECT max((SELECT max(act_id) FROM act_change WHERE record = 'event-' || e.value))
-                FROM (SELECT value FROM json_each(?) UNION SELECT value FROM json_each(?)) e), 0),
-            coalesce((SELECT max(act_id) FROM act_change WHERE table_name = 'event' AND before IS NOT NULL), 0)
-        ) AS "state!: i64""#,
-        read,
-        own,
-        also
-    )
-    .fetch_one(connection)
-    .await?;
-    Ok(Some(Key { file, state, events: events.to_vec(), at }))
+/// The inputs under a key, or those for which more time was given; else what is read now.
+pub(super) async fn or_read<E>(
+    key: Key,
+    read: impl Future<Output = Result<PrepInputs, E>>,
+) -> Result<Arc<PrepInputs>, E> {
+    let longer = Key { budget: PLAN_BUDGET, ..key.clone() };
+    match INPUTS.known(&longer) {
+        Some(known) => Ok(known),
+        None => INPUTS.or_read(key, read).await,
+    }
 }
 
 fn is_read(table: &str) -> bool {
@@ -102,24 +109,6 @@ fn is_of_event(table: &str) -> bool {
         Part::Itself => table == "event",
         Part::EventOrClient | Part::List(_) => false,
     }
-}
-
-/// What is remembered under a key, if it was given as much time.
-pub(super) fn known(key: &Key, budget: Duration) -> Option<Arc<PrepInputs>> {
-    let entries = ENTRIES.lock().unwrap_or_else(PoisonError::into_inner);
-    let found = entries.iter().find(|entry| entry.key == *key && budget <= entry.budget)?;
-    Some(Arc::clone(&found.inputs))
-}
-
-/// Remembers inputs in the place of older ones for the same events.
-pub(super) fn keep(key: Key, budget: Duration, inputs: &Arc<PrepInputs>) {
-    let mut entries = ENTRIES.lock().unwrap_or_else(PoisonError::into_inner);
-    let older = |entry: &Entry| {
-        entry.key.file == key.file && entry.key.events == key.events && entry.key.at <= key.at
-    };
-    entries.retain(|entry| !older(entry));
-    entries.push_front(Entry { key, budget, inputs: Arc::clone(inputs) });
-    entries.truncate(REMEMBERED);
 }
 
 #[cfg(test)]

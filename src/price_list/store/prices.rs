@@ -2,11 +2,13 @@
 //! once, then asked for any of these days.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use super::super::{Offer, UnitCost};
+use crate::db::remembered::{Remembered, State};
 use crate::ground::dates::{Day, Season};
 use crate::ground::ids::{MaterialId, OfferId, SupplierId, json_list};
 use crate::ground::money::Money;
@@ -157,14 +159,42 @@ impl Had<'_> {
     }
 }
 
-/// Every offer of some materials with its prices on these days: of each the price of the first day, and those that begin later.
-/// A row a material, its offers as JSON: rows one by one cost more than all that stands in them.
+/// What was asked of the price list, and its state.
+#[derive(PartialEq)]
+struct Key {
+    state: State,
+    materials: Vec<MaterialId>,
+    days: (Day, Day),
+}
+
+/// Every offer of some materials with its prices on these days, remembered while none changes.
 async fn offered(
     connection: &mut SqliteConnection,
     materials: &[MaterialId],
     days: &BTreeSet<Day>,
+) -> Result<Arc<Vec<Offered>>, sqlx::Error> {
+    static ASKED: Remembered<Key, Vec<Offered>> =
+        Remembered::new(6, |new, old| new.state.of_one_book(&old.state) && new.state != old.state);
+    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Arc::default()) };
+    let mut materials = materials.to_vec();
+    materials.sort_unstable();
+    let days = (*first, *last);
+    match State::of(connection, &["material", "offer", "offer_price", "supplier"]).await? {
+        None => read_offered(connection, &materials, days).await.map(Arc::new),
+        Some(state) => {
+            let read = read_offered(connection, &materials, days);
+            ASKED.or_read(Key { state, materials: materials.clone(), days }, read).await
+        }
+    }
+}
+
+/// Of each offer the price of the first day, and those that begin later.
+/// A row a material, its offers as JSON: rows one by one cost more than all that stands in them.
+async fn read_offered(
+    connection: &mut SqliteConnection,
+    materials: &[MaterialId],
+    (first, last): (Day, Day),
 ) -> Result<Vec<Offered>, sqlx::Error> {
-    let (Some(first), Some(last)) = (days.first(), days.last()) else { return Ok(Vec::new()) };
     let materials = json_list(materials);
     let rows = sqlx::query!(
         r#"SELECT id AS "id: MaterialId", preferred_supplier_id AS "preferred: SupplierId",

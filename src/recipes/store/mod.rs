@@ -6,13 +6,15 @@ pub mod names;
 pub mod pictures;
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use sqlx::SqliteConnection;
 
 use super::{Category, Ingredient, Measure, Recipe, RecipeBook, RecipeLine, Travel};
+use crate::db::remembered::{Remembered, State};
 use crate::ground::caution::Cautions;
 use crate::ground::dates::Day;
-use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId, json_list};
+use crate::ground::ids::{MaterialId, PictureId, RecipeId, RecipeLineId};
 use crate::ground::quantity::{Length, Quantity};
 use crate::ground::weight::Weight;
 use crate::price_list::{self, UnitCost};
@@ -23,19 +25,46 @@ pub async fn recipe_book(
     connection: &mut SqliteConnection,
     roots: &[RecipeId],
 ) -> Result<RecipeBook, sqlx::Error> {
-    let ids = with_parts(connection, roots).await?;
-    let mut recipes = recipes(connection, &ids).await?;
-    for (recipe, line) in lines(connection, &ids).await? {
-        if let Some(recipe) = recipes.get_mut(&recipe) {
-            recipe.lines.push(line);
-        }
-    }
+    static ALL: Remembered<State, HashMap<RecipeId, Recipe>> = Remembered::new(2, State::of_one_book);
+    let all = match State::of(connection, &TABLES).await? {
+        None => Arc::new(all_recipes(connection).await?),
+        Some(state) => ALL.or_read(state, all_recipes(connection)).await?,
+    };
+    let recipes = reached(&all, roots);
     let mut wanted: Vec<MaterialId> =
         recipes.values().flat_map(|recipe| &recipe.lines).flat_map(RecipeLine::materials).collect();
     wanted.sort_unstable();
     wanted.dedup();
     let materials = price_list::store::materials(connection, &wanted).await?;
     Ok(RecipeBook { recipes, materials })
+}
+
+/// What recipes are read from: they are remembered while none of it changes.
+const TABLES: [&str; 4] = ["recipe", "recipe_line", "recipe_substitute", "recipe_travel"];
+
+/// Some recipes and all that are parts of them.
+fn reached(all: &HashMap<RecipeId, Recipe>, roots: &[RecipeId]) -> HashMap<RecipeId, Recipe> {
+    let mut reached: HashMap<RecipeId, Recipe> = HashMap::new();
+    let mut open = roots.to_vec();
+    while let Some(id) = open.pop() {
+        let Some(recipe) = all.get(&id).filter(|_| !reached.contains_key(&id)) else { continue };
+        open.extend(recipe.lines.iter().filter_map(|line| match line.ingredient {
+            Ingredient::Part(part) => Some(part),
+            Ingredient::Material(_) => None,
+        }));
+        reached.insert(id, recipe.clone());
+    }
+    reached
+}
+
+async fn all_recipes(connection: &mut SqliteConnection) -> Result<HashMap<RecipeId, Recipe>, sqlx::Error> {
+    let mut recipes = recipes(connection).await?;
+    for (recipe, line) in lines(connection).await? {
+        if let Some(recipe) = recipes.get_mut(&recipe) {
+            recipe.lines.push(line);
+        }
+    }
+    Ok(recipes)
 }
 
 /// The book of some recipes with what each of its materials costs on a day.
@@ -102,36 +131,14 @@ pub async fn users_of(connection: &mut SqliteConnection, id: RecipeId) -> Result
     .await
 }
 
-async fn with_parts(
-    connection: &mut SqliteConnection,
-    roots: &[RecipeId],
-) -> Result<Vec<RecipeId>, sqlx::Error> {
-    let roots = json_list(roots);
-    // UNION, not UNION ALL: a loop ends the walk instead of running on.
-    sqlx::query_scalar!(
-        r#"WITH RECURSIVE reached(id) AS (
-            SELECT value FROM json_each(?)
-            UNION SELECT part_id FROM recipe_line JOIN reached ON recipe_id = reached.id WHERE part_id IS NOT NULL)
-        SELECT id AS "id!: RecipeId" FROM reached"#,
-        roots
-    )
-    .fetch_all(connection)
-    .await
-}
-
-async fn recipes(
-    connection: &mut SqliteConnection,
-    ids: &[RecipeId],
-) -> Result<HashMap<RecipeId, Recipe>, sqlx::Error> {
-    let ids = json_list(ids);
+async fn recipes(connection: &mut SqliteConnection) -> Result<HashMap<RecipeId, Recipe>, sqlx::Error> {
     let rows = sqlx::query!(
         r#"SELECT id AS "id: RecipeId", version, name, category AS "category: Category", minutes AS "minutes: Quantity",
             holding_hours, steps, client_words, note, second_binding AS "second_binding: Length",
             stem_clearance AS "stem_clearance: Length", cautions AS "cautions: Cautions",
             picture_id AS "picture_id: PictureId", recipe_travel.diameter AS "diameter: Length",
             recipe_travel.height AS "height: Length", recipe_travel.weight AS "weight: Weight"
-        FROM recipe LEFT JOIN recipe_travel ON recipe_id = id WHERE id IN (SELECT value FROM json_each(?))"#,
-        ids
+        FROM recipe LEFT JOIN recipe_travel ON recipe_id = id"#
     )
     .fetch_all(connection)
     .await?;
@@ -155,11 +162,7 @@ async fn recipes(
     Ok(recipes.map(|recipe| (recipe.id, recipe)).collect())
 }
 
-async fn lines(
-    connection: &mut SqliteConnection,
-    recipes: &[RecipeId],
-) -> Result<Vec<(RecipeId, RecipeLine)>, sqlx::Error> {
-    let recipes = json_list(recipes);
+async fn lines(connection: &mut SqliteConnection) -> Result<Vec<(RecipeId, RecipeLine)>, sqlx::Error> {
     let rows = sqlx::query!(
         r#"SELECT id AS "id: RecipeLineId", recipe_id AS "recipe_id: RecipeId", material_id AS "material_id: MaterialId",
             part_id AS "part_id: RecipeId", measure, quantity AS "quantity: Quantity",
@@ -167,8 +170,7 @@ async fn lines(
             ends AS "ends: Length", per_count, note,
             (SELECT json_group_array(s.material_id) FROM recipe_substitute s WHERE s.line_id = recipe_line.id)
                 AS "substitutes!: String"
-        FROM recipe_line WHERE recipe_id IN (SELECT value FROM json_each(?)) ORDER BY recipe_id, position, id"#,
-        recipes
+        FROM recipe_line ORDER BY recipe_id, position, id"#
     )
     .fetch_all(connection)
     .await?;

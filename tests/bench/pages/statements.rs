@@ -10,10 +10,10 @@ use tracing::span::{Attributes, Id, Record};
 use tracing::subscriber::{Interest, set_global_default};
 use tracing::{Event, Metadata, Subscriber};
 
-/// One statement, by how it begins.
+/// One statement, its first 160 letters.
 #[derive(Debug, Default)]
 pub(crate) struct Said {
-    pub(crate) summary: String,
+    pub(crate) statement: String,
     pub(crate) rows: u64,
     pub(crate) time: Duration,
 }
@@ -88,8 +88,10 @@ impl Subscriber for Listener {
 
 impl Visit for Said {
     fn record_str(&mut self, field: &Field, value: &str) {
-        if field.name() == "summary" {
-            value.clone_into(&mut self.summary);
+        // A long statement comes whole beside its summary.
+        if matches!(field.name(), "summary" | "db.statement") && !value.trim().is_empty() {
+            let words: Vec<&str> = value.split_whitespace().collect();
+            self.statement = words.join(" ").chars().take(160).collect();
         }
     }
 
