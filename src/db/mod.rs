@@ -78,7 +78,7 @@ pub enum BookError {
 }
 
 /// So many pages read at a time; the others wait for their turn.
-const READERS: u32 = 4;
+const READERS: u32 = 8;
 /// Who waits longer for a turn is told that too much is asked of the book.
 const LONGEST_WAIT: Duration = Duration::from_secs(15);
 

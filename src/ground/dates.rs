@@ -137,21 +137,6 @@ impl TimeOfDay {
 #[serde(transparent)]
 pub struct Moment(pub Timestamp);
 
-impl Moment {
-    /// The last moment not after it that is a whole number of so many seconds, counted from 1970.
-    ///
-    /// ```
-    /// use trug::ground::dates::Moment;
-    /// let at: Moment = "2026-05-14T10:07:42Z".parse().unwrap();
-    /// assert_eq!(at.floor(300).to_string(), "2026-05-14T10:05:00Z");
-    /// ```
-    #[must_use]
-    pub fn floor(self, seconds: i64) -> Moment {
-        let second = self.0.as_second();
-        Timestamp::from_second(second - second.rem_euclid(seconds)).map_or(self, Moment)
-    }
-}
-
 impl fmt::Display for Day {
     /// ISO 8601: `2026-05-14`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

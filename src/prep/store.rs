@@ -1,18 +1,16 @@
 //! Reads all that the prep plan is computed from; keeps how the studio stands its stems in pails.
 
-mod remembered;
-
 use std::collections::HashMap;
 use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::SqliteConnection;
 
-use self::remembered::Key;
 use super::pails::beside::Beside;
 use super::pails::{PailRule, days};
 use super::plan::{OrderedPlan, Pack, PrepInputs, ordered, placed};
 use super::{bench_plan, freshness};
+use crate::db::remembered::Remembered;
 use crate::events;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, MaterialId, PlacedLineId};
@@ -26,6 +24,7 @@ use crate::stem_order::receiving;
 use crate::stem_order::stock;
 use crate::stem_order::store::load_with_counted;
 use crate::stem_order::store::planning::{Asked, OrderError, local, prepare};
+use crate::stem_order::store::remembered::Basis;
 use crate::stem_order::weekend::{Weekend, WeekendEvent};
 use crate::studio::Studio;
 
@@ -35,30 +34,31 @@ const GLANCE_BUDGET: Duration = Duration::from_millis(500);
 /// How long a sheet may wait for the order's plan; one that the order's page has found is remembered.
 const PLAN_BUDGET: Duration = Duration::from_secs(2);
 
-const MINUTE: i64 = 60;
+/// So many plans' inputs are remembered: a busy fortnight's, seen from a handful of pages.
+const REMEMBERED: usize = 8;
 
 /// Everything the prep plan of some events is computed from. Where orders are placed for them: what comes of these, and the
 /// top-up that the rest would need. Else the same order as the stem order's page, planned for the moment or, once that has
 /// come, for the Monday of the first event's week: so the sheets still show the deliveries that were to be ordered in time.
-/// What was read is remembered while nothing of it changes, for a minute where the hour matters.
+/// What was read is remembered while nothing of it changes.
 pub async fn load(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
     now: Moment,
 ) -> Result<Arc<PrepInputs>, OrderError> {
-    remembered(connection, studio, (events, now.floor(MINUTE)), PLAN_BUDGET).await
+    remembered(connection, studio, (events, now), PLAN_BUDGET).await
 }
 
-/// The same for a page that only glances at it: as it was at the last five minutes, with little time for the order's plan;
-/// where that is not enough, flowers stand on their latest safe day.
+/// The same for a page that only glances at it, with little time for the order's plan; where that is not enough, flowers stand
+/// on their latest safe day.
 pub async fn glance(
     connection: &mut SqliteConnection,
     studio: &Studio,
     events: &[EventId],
     now: Moment,
 ) -> Result<Arc<PrepInputs>, OrderError> {
-    remembered(connection, studio, (events, now.floor(5 * MINUTE)), GLANCE_BUDGET).await
+    remembered(connection, studio, (events, now), GLANCE_BUDGET).await
 }
 
 async fn remembered(
@@ -68,18 +68,33 @@ async fn remembered(
     budget: Duration,
 ) -> Result<Arc<PrepInputs>, OrderError> {
     let planning = Planning::of(connection, studio, events, now).await?;
-    let Some(key) = Key::of(connection, (events, &planning.beside), planning.at, budget).await? else {
+    let Some(basis) = Basis::of(connection, studio, events, planning.at).await? else {
         return Ok(Arc::new(read(connection, studio, (events, &planning), budget).await?));
     };
-    remembered::or_read(key, read(connection, studio, (events, &planning), budget)).await
+    let longer = Key { basis: basis.clone(), events: events.to_vec(), budget: PLAN_BUDGET };
+    if let Some(known) = INPUTS.known(&longer) {
+        return Ok(known);
+    }
+    let read = read(connection, studio, (events, &planning), budget);
+    INPUTS.or_read(Key { budget, ..longer }, read).await
 }
 
-/// For which moment a plan is made, and what it takes part in.
+/// What was asked for, from what it was read, and how long the order's plan might take.
+#[derive(PartialEq)]
+struct Key {
+    basis: Basis,
+    events: Vec<EventId>,
+    budget: Duration,
+}
+
+static INPUTS: Remembered<Key, PrepInputs> = Remembered::new(REMEMBERED, |new, old| {
+    new.basis.of_one_book(&old.basis) && new.events == old.events && new.budget >= old.budget
+});
+
+/// For which moment a plan is made, and whether anything was ordered.
 struct Planning {
     at: Moment,
     placed: bool,
-    /// Other events for which the same orders were placed.
-    beside: Vec<EventId>,
 }
 
 impl Planning {
@@ -92,12 +107,10 @@ impl Planning {
         let found = events::store::events(connection, events).await?;
         let days = || found.iter().map(|event| event.day);
         let monday = days().min().and_then(|day| week_begins(day, studio));
-        let orders = placing::store::orders_of_events(connection, events).await?;
-        let placed = !orders.is_empty();
+        let placed = !placing::store::orders_of_events(connection, events).await?.is_empty();
         let over = days().max().is_some_and(|day| day < local(now, studio).day);
         let at = if placed && !over { now } else { monday.map_or(now, |monday| monday.min(now)) };
-        let beside = orders.iter().flat_map(|order| order.events.iter().copied()).collect();
-        Ok(Planning { at, placed, beside })
+        Ok(Planning { at, placed })
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod market;
 pub mod planning;
+pub mod remembered;
 
 use std::collections::BTreeMap;
 

@@ -142,7 +142,7 @@ async fn more_than_the_book_can_answer_is_said() {
     let studio = TestStudio::new().await;
     studio.get("/clients").await.is(StatusCode::OK);
     let mut held = Vec::new();
-    for _ in 0..4 {
+    for _ in 0..8 {
         held.push(studio.book.read().await.unwrap());
     }
     // The wait for a turn passes at once.

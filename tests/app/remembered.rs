@@ -4,17 +4,18 @@
 use crate::bench_supper::{supper, write};
 use crate::support::TestStudio;
 
-const PAGES: [&str; 6] = [
+const PAGES: [&str; 7] = [
     "/",
     "/events/1",
     "/events/1/freshness",
     "/prep/plan?week=2026-05-11",
     "/prep/sheets?from=2026-05-16&to=2026-05-17",
     "/calendar.ics?from=2026-05-11&to=2026-05-17",
+    "/stem-order?event=1",
 ];
 
 /// One change each, of every kind of thing that a plan is computed from.
-const CHANGES: [(&str, &str); 17] = [
+const CHANGES: [(&str, &str); 18] = [
     (
         "a shift",
         "INSERT INTO shift (weekday, begin_time, people, minutes) VALUES (3, '08:00', 1, 240), (4, '08:00', 1, 120)",
@@ -75,6 +76,7 @@ const CHANGES: [(&str, &str); 17] = [
             VALUES (1, 1, 0, 1, 1, 'Cosmos, rosy', 'bunch', 12, 13, 900);
         INSERT INTO placed_share (line_id, event_id, stems, goods) VALUES (1, 1, 125, 11700)",
     ),
+    ("the client's name", "UPDATE client SET name = 'Ada Northwood' WHERE id = 1"),
     ("a lost event", "UPDATE event SET ending = 'lost' WHERE id = 2"),
 ];
 

@@ -2,14 +2,16 @@
 //! requests, within a time budget. Pages and the command line both come in here.
 
 use std::collections::VecDeque;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use sqlx::SqliteConnection;
 use thiserror::Error;
 
 use super::market::{market, sold};
+use super::remembered::Basis;
 use super::{LoadError, load_with_counted};
+use crate::db::remembered::Remembered;
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId, OfferId};
@@ -44,11 +46,14 @@ const COMPARISON: Duration = Duration::from_secs(1);
 /// How long the order's page looks for the cheapest order with one supplier fewer; that page of its own may take longer.
 const FEWER: Duration = Duration::from_millis(300);
 
-/// How many plans are remembered.
-const REMEMBERED: usize = 256;
+/// How many plans are remembered, comparisons among them.
+const REMEMBERED: usize = 48;
+
+/// How many orders are remembered, each with its comparisons.
+const ORDERS_REMEMBERED: usize = 4;
 
 /// What order is asked for.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Asked {
     /// For which events.
     pub events: Vec<EventId>,
@@ -108,8 +113,26 @@ pub async fn plan_order(
     now: Moment,
     budget: Duration,
 ) -> Result<Ordered, OrderError> {
-    let prepared = prepare(connection, studio, asked, now).await?;
-    Ok(tokio::task::spawn_blocking(move || prepared.ordered(budget)).await?)
+    static ORDERS: Remembered<OrderKey, Ordered> = Remembered::new(ORDERS_REMEMBERED, |new, old| {
+        new.basis.of_one_book(&old.basis) && new.asked == old.asked && new.budget == old.budget
+    });
+    let read = async |connection: &mut SqliteConnection| {
+        let prepared = prepare(connection, studio, asked, now).await?;
+        Ok::<Ordered, OrderError>(tokio::task::spawn_blocking(move || prepared.ordered(budget)).await?)
+    };
+    let Some(basis) = Basis::of(connection, studio, &asked.events, now).await? else {
+        return read(connection).await;
+    };
+    let ordered = ORDERS.or_read(OrderKey { basis, asked: asked.clone(), budget }, read(connection)).await?;
+    Ok(Arc::unwrap_or_clone(ordered))
+}
+
+/// From what an order was planned, and within which time.
+#[derive(PartialEq)]
+struct OrderKey {
+    basis: Basis,
+    asked: Asked,
+    budget: Duration,
 }
 
 /// Reads everything that an order is made of.

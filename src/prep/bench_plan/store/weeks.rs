@@ -1,12 +1,13 @@
 //! Whole weeks for pages that look at many: whether one fits its shifts, and on which days the bench makes the pieces of events.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap, VecDeque};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 
 use super::{pinned_events, shifts};
+use crate::db::remembered::Remembered;
 use crate::events::Event;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::formats::Formats;
@@ -125,20 +126,21 @@ async fn as_its_page(
     studio: &Studio,
     (ids, now): (&[EventId], Moment),
 ) -> Result<Option<Arc<Week>>, OrderError> {
-    static WEEKS: Mutex<VecDeque<(Arc<PrepInputs>, Arc<Week>)>> = Mutex::new(VecDeque::new());
-    let weeks = || WEEKS.lock().unwrap_or_else(PoisonError::into_inner);
+    static WEEKS: Remembered<Made, Week> = Remembered::new(REMEMBERED, |_, _| false);
     let inputs = match glance(connection, studio, ids, now).await {
         Err(OrderError::Load(LoadError::Weekend(_))) => return Ok(None),
         loaded => loaded?,
     };
-    let known = weeks().iter().find(|(of, _)| Arc::ptr_eq(of, &inputs)).map(|(_, week)| Arc::clone(week));
-    if let Some(week) = known {
-        return Ok(Some(week));
-    }
     let (own, formats) = (Arc::clone(&inputs), studio.formats);
-    let week = Arc::new(tokio::task::spawn_blocking(move || Week::of(&own, formats)).await?);
-    let mut weeks = weeks();
-    weeks.push_front((inputs, Arc::clone(&week)));
-    weeks.truncate(REMEMBERED);
-    Ok(Some(week))
+    let planned = async { tokio::task::spawn_blocking(move || Week::of(&own, formats)).await };
+    Ok(Some(WEEKS.or_read(Made(inputs), planned).await?))
+}
+
+/// What a week was planned from: the same where it is the same that is remembered.
+struct Made(Arc<PrepInputs>);
+
+impl PartialEq for Made {
+    fn eq(&self, other: &Made) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
+    }
 }
