@@ -141,7 +141,7 @@ pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Troubl
     let inputs = loaded.map_err(order_trouble)?;
     let formats = visit.studio.formats;
     let senseless = |error: ExplosionError| Trouble::Conflict(error.to_string());
-    let plan = bench_plan::plan(&inputs, &formats).map_err(senseless)?;
+    let plan = bench_plan::store::planned(&inputs, formats).await.map_err(senseless)?;
     let sheets = sheets_of(&inputs, &plan, &formats).map_err(senseless)?;
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
     let rule = store::pail_rule(&mut visit.connection).await?;

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::super::forms::{NewPin, PinForm};
 use super::super::pins::{Pin, stretch, tried};
 use super::super::tasks::Task;
-use super::super::{BenchPlan, plan, store};
+use super::super::{BenchPlan, store};
 use super::week::{PlanPage, PlanQuery, RefusedPin, of_week, week_path};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
@@ -53,7 +53,8 @@ pub(super) async fn pin_again(
 async fn set(app: &App, visit: &mut Visit, monday: Day, form: PinForm) -> Answer {
     let inputs = of_week(visit, monday).await?;
     let formats = visit.studio.formats;
-    let planned = plan(&inputs, &formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+    let planned =
+        store::planned(&inputs, formats).await.map_err(|error| Trouble::Conflict(error.to_string()))?;
     let task = planned.work.tasks.iter().find(|task| task.key == form.task);
     let task = task.ok_or(Trouble::NotFound("work of this week's bench plan"))?;
     let event = task.events.first().and_then(|at| inputs.weekend.events.get(*at));

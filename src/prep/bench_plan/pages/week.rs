@@ -6,6 +6,7 @@ use askama::Template;
 use serde::Deserialize;
 use sqlx::SqliteConnection;
 
+use super::super::BenchPlan;
 use super::super::conflicts::{PlanConflict, Way};
 use super::super::forms::PinForm;
 use super::super::milestones::{Kind, Milestone, milestones};
@@ -14,12 +15,12 @@ use super::super::plan::{PinStanding, PlanDay, words};
 use super::super::shifts::Shifts;
 use super::super::spells::DayRoom;
 use super::super::tasks::MINUTE;
-use super::super::{BenchPlan, plan};
 use super::rows::Row;
 use crate::events;
 use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, MONTHS_SHORT, TimeOfDay};
 use crate::ground::ids::EventId;
+use crate::prep::bench_plan;
 use crate::prep::pages::asked::PrepQuery;
 use crate::prep::plan::{PrepInputs, said};
 use crate::prep::store;
@@ -76,7 +77,7 @@ async fn ids(connection: &mut SqliteConnection, monday: Day) -> Result<Vec<Event
 pub(super) struct PlanPage {
     shell: Shell,
     monday: Day,
-    plan: BenchPlan,
+    plan: Arc<BenchPlan>,
     events: Vec<(EventId, String)>,
     milestones: Vec<Milestone>,
     shifts: Shifts,
@@ -117,7 +118,7 @@ impl PlanPage {
         visit: &mut Visit,
         monday: Day,
         inputs: &PrepInputs,
-        plan: BenchPlan,
+        plan: Arc<BenchPlan>,
     ) -> Result<PlanPage, Trouble> {
         let suppliers = price_list::store::suppliers(&mut visit.connection).await?;
         let closed = closed_days::store::closed_days(&mut visit.connection).await?;
@@ -343,6 +344,7 @@ impl PlanPage {
 pub(super) async fn show(mut visit: Visit, Query(query): Query<PlanQuery>) -> Answer {
     let monday = query.monday(&mut visit).await?;
     let inputs = of_week(&mut visit, monday).await?;
-    let plan = plan(&inputs, &visit.studio.formats).map_err(|error| Trouble::Conflict(error.to_string()))?;
+    let plan = bench_plan::store::planned(&inputs, visit.studio.formats).await;
+    let plan = plan.map_err(|error| Trouble::Conflict(error.to_string()))?;
     page(&PlanPage::new(&mut visit, monday, &inputs, plan).await?)
 }

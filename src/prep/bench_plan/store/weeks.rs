@@ -12,11 +12,13 @@ use crate::events::Event;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::formats::Formats;
 use crate::ground::ids::EventId;
-use crate::prep::bench_plan::plan;
+
 use crate::prep::bench_plan::week_fit::{WeekFit, week_fit as fit};
+use crate::prep::bench_plan::{BenchPlan, plan};
 use crate::prep::freshness::lives::{EventLives, lives};
 use crate::prep::plan::PrepInputs;
 use crate::prep::store::{events_of_week, glance};
+use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::placing;
 use crate::stem_order::store::LoadError;
 use crate::stem_order::store::planning::{OrderError, local};
@@ -107,14 +109,14 @@ struct Week {
 }
 
 impl Week {
-    fn of(inputs: &PrepInputs, formats: Formats) -> Week {
+    fn of(inputs: &PrepInputs, plan: Option<&BenchPlan>) -> Week {
         let first = inputs.weekend.events.iter().map(|at| at.event.day.monday()).min();
         let fit = first.and_then(|monday| fit(inputs, monday).ok());
         let (mut making, mut lasting) = (HashMap::new(), Vec::new());
-        if let Ok(plan) = plan(inputs, &formats) {
+        if let Some(plan) = plan {
             let places = inputs.weekend.events.iter().enumerate();
             making.extend(places.map(|(at, event)| (event.event.id, plan.making(at))));
-            lasting = lives(inputs, &plan);
+            lasting = lives(inputs, plan);
         }
         Week { fit, making, lives: lasting }
     }
@@ -131,12 +133,18 @@ async fn as_its_page(
         Err(OrderError::Load(LoadError::Weekend(_))) => return Ok(None),
         loaded => loaded?,
     };
-    let (own, formats) = (Arc::clone(&inputs), studio.formats);
-    let planned = async { tokio::task::spawn_blocking(move || Week::of(&own, formats)).await };
-    Ok(Some(WEEKS.or_read(Made(inputs), planned).await?))
+    let plan = planned(&inputs, studio.formats).await.ok();
+    let week = async { Ok::<Week, OrderError>(Week::of(&inputs, plan.as_deref())) };
+    Ok(Some(WEEKS.or_read(Made(Arc::clone(&inputs)), week).await?))
 }
 
-/// What a week was planned from: the same where it is the same that is remembered.
+/// The bench plan of remembered inputs, made once for them.
+pub async fn planned(inputs: &Arc<PrepInputs>, formats: Formats) -> Result<Arc<BenchPlan>, ExplosionError> {
+    static PLANS: Remembered<Made, BenchPlan> = Remembered::new(REMEMBERED, |_, _| false);
+    PLANS.or_read(Made(Arc::clone(inputs)), async { plan(inputs, &formats) }).await
+}
+
+/// From what a week was planned: the same where it is the same that is remembered.
 struct Made(Arc<PrepInputs>);
 
 impl PartialEq for Made {

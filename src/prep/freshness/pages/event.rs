@@ -215,8 +215,9 @@ async fn shown(
     let inputs = prep::store::load(&mut visit.connection, &visit.studio, &week, visit.now)
         .await
         .map_err(prep::pages::order_trouble)?;
-    let plan = bench_plan::plan(&inputs, &visit.studio.formats);
-    let lives = lives(&inputs, &plan.map_err(|error| Trouble::Conflict(error.to_string()))?);
+    let plan = bench_plan::store::planned(&inputs, visit.studio.formats).await;
+    let plan = plan.map_err(|error| Trouble::Conflict(error.to_string()))?;
+    let lives = lives(&inputs, &plan);
     let own: Vec<EventLives> = lives.into_iter().filter(|lives| lives.id == event.id).collect();
     let search = (event.day.plus(-10).max(visit.today), event.day);
     let now = local(visit.now, &visit.studio);
