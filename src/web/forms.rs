@@ -139,7 +139,8 @@ impl<'a> Checker<'a> {
 
     /// A whole number in a range, or nothing.
     pub fn whole_or_none(&mut self, field: &str, raw: &str, range: RangeInclusive<i64>) -> Option<i64> {
-        filled(raw).map(|raw| self.whole(field, raw, range))
+        let value = filled(raw).map(|raw| self.whole(field, raw, range));
+        value.filter(|_| self.is_fine(field))
     }
 
     /// An amount of at least nothing.

@@ -120,6 +120,8 @@ async fn every_wrong_field_is_named_and_kept() {
         .says("value=\"25:00\"")
         .says(&letters)
         .says_not("<script>x");
+    // What cannot be read is nothing to reckon with.
+    event(&studio, &[("guests", "forty"), ("seats", "x8")]).await.says_not("guests ÷");
     studio.get("/events?when=all").await.says("No events yet");
 }
 

@@ -17,9 +17,6 @@ use crate::prep::Step;
 use crate::recipes::explosion::{ExplosionError, made};
 use crate::recipes::{Category, Ingredient, Measure, Recipe, RecipeLine};
 
-/// Steps longer than this are cut short: the recipe's own page has them all.
-const SHORT: usize = 240;
-
 /// Puts every piece on the bench once, and what is made as a part of others before them.
 pub(super) fn make(bench: &mut Bench<'_>, arrivals: &[Delivery]) -> Result<(), ExplosionError> {
     for at in 0..bench.events().len() {
@@ -162,12 +159,8 @@ fn ingredient(bench: &Bench<'_>, line: &RecipeLine) -> Option<String> {
     }
 }
 
-/// The steps in one line, cut short where they are long.
+/// The steps in one line, whole: nobody opens the recipe at the bench.
 fn steps(recipe: &Recipe) -> Option<String> {
     let steps: Vec<&str> = recipe.steps.lines().map(str::trim).filter(|step| !step.is_empty()).collect();
-    let line = steps.join(" → ");
-    if line.chars().count() <= SHORT {
-        return (!line.is_empty()).then_some(line);
-    }
-    Some(line.chars().take(SHORT).chain(" … see the recipe".chars()).collect())
+    (!steps.is_empty()).then(|| steps.join(" → "))
 }

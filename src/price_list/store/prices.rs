@@ -90,7 +90,7 @@ struct Pack {
 #[derive(Deserialize)]
 struct Price {
     from: Day,
-    price: Money,
+    pack: Money,
     until: Option<Day>,
 }
 
@@ -117,7 +117,7 @@ impl Offered {
             let better = first_choice(&had)
                 .cmp(&first_choice(&best))
                 .then_with(|| best.per_pack_of_the_other(&had).cmp(&had.per_pack_of_the_other(&best)))
-                .then_with(|| (best.price.price, best.pack.id).cmp(&(had.price.price, had.pack.id)));
+                .then_with(|| (best.price.pack, best.pack.id).cmp(&(had.price.pack, had.pack.id)));
             if better.is_gt() { had } else { best }
         })
     }
@@ -126,7 +126,7 @@ impl Offered {
 impl Had<'_> {
     /// What one costs, times both packs' sizes: so two prices of one are compared in whole numbers.
     fn per_pack_of_the_other(&self, other: &Had<'_>) -> i128 {
-        i128::from(self.price.price.minor()) * i128::from(other.pack.size.max(1))
+        i128::from(self.price.pack.minor()) * i128::from(other.pack.size.max(1))
     }
 
     fn offer(self) -> Offer {
@@ -140,7 +140,7 @@ impl Had<'_> {
             least_packs: pack.least,
             most_packs: pack.most,
             season: pack.season,
-            price: price.price,
+            price: price.pack,
             from_day: price.from,
         }
     }
@@ -153,7 +153,7 @@ impl Had<'_> {
             supplier_name,
             pack_name: pack.name.clone(),
             pack_size: pack.size,
-            pack_price: price.price,
+            pack_price: price.pack,
             from_day: price.from,
         }
     }
@@ -200,7 +200,7 @@ async fn read_offered(
         r#"SELECT id AS "id: MaterialId", preferred_supplier_id AS "preferred: SupplierId",
             (SELECT json_group_array(json_object('id', offer.id, 'supplier', supplier_id, 'name', pack_name,
                 'size', pack_size, 'least', least_packs, 'most', most_packs, 'season', season, 'prices',
-                (SELECT json_group_array(json_object('from', from_day, 'price', price, 'until', until_day))
+                (SELECT json_group_array(json_object('from', from_day, 'pack', price, 'until', until_day))
                     FROM (SELECT from_day, price, until_day FROM offer_price p
                         WHERE p.offer_id = offer.id AND p.from_day <= ? AND p.from_day >= coalesce(
                             (SELECT max(from_day) FROM offer_price WHERE offer_id = offer.id AND from_day <= ?), '')
@@ -236,7 +236,7 @@ mod tests {
     fn pack(id: i64, supplier: i64, size: i64, prices: &[(&str, i64, Option<&str>)]) -> Pack {
         let price = |(from, price, until): &(&str, i64, Option<&str>)| Price {
             from: from.parse().unwrap(),
-            price: Money::from_minor(*price),
+            pack: Money::from_minor(*price),
             until: until.map(|day| day.parse().unwrap()),
         };
         Pack {
@@ -254,7 +254,7 @@ mod tests {
     fn best(preferred: Option<i64>, packs: Vec<Pack>, day: &str) -> Option<(i64, i64)> {
         let offered = Offered { id: MaterialId(1), preferred: preferred.map(SupplierId), packs };
         let had = offered.best(day.parse().unwrap())?;
-        Some((had.pack.id.0, had.price.price.minor()))
+        Some((had.pack.id.0, had.price.pack.minor()))
     }
 
     #[test]
