@@ -9,6 +9,7 @@ use std::time::Duration;
 use anyhow::{Context, bail};
 use clap::Args;
 use tokio::net::TcpListener;
+use tokio::sync::oneshot;
 use trug::app::router;
 use trug::clock::Clock;
 use trug::db::Book;
@@ -41,17 +42,20 @@ pub(crate) async fn run(args: ServeArgs) -> anyhow::Result<()> {
         way::owner_needed(&book).await?;
     }
     log::to_the_screen_and_beside(&path)?;
-    tokio::spawn(back_up_daily(book.clone()));
     serve(listener, book, opened).await
 }
 
 /// Sees to the backups from the start on, and again every ten minutes, so that each day has its own soon after it begins.
-async fn back_up_daily(book: Book) {
+/// One that is under way at the end is finished.
+async fn back_up_daily(book: Book, mut ended: oneshot::Receiver<()>) {
     loop {
         if let Err(error) = see_to(&book, Clock::Machine.now()).await {
             tracing::warn!("No backup was made: {error}");
         }
-        tokio::time::sleep(Duration::from_mins(10)).await;
+        tokio::select! {
+            () = tokio::time::sleep(Duration::from_mins(10)) => {}
+            _ = &mut ended => return,
+        }
     }
 }
 
@@ -86,7 +90,11 @@ pub(crate) async fn serve(listener: TcpListener, book: Book, opened: Opened) -> 
     // In one piece, and whoever closed the other end of a pipe is served all the same.
     let _ = std::io::stdout().write_all(said(&book, reached, &opened).as_bytes());
     let app = App::behind(opened.door, book.clone(), Clock::Machine);
+    let (end, ended) = oneshot::channel();
+    let daily = tokio::spawn(back_up_daily(book.clone(), ended));
     serving::serve(listener, opened.certificate.as_ref(), router(app), asked_to_end()).await;
+    drop(end);
+    daily.await?;
     book.close().await;
     Ok(())
 }

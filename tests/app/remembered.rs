@@ -77,7 +77,7 @@ const CHANGES: [(&str, &str); 18] = [
         INSERT INTO placed_share (line_id, event_id, stems, goods) VALUES (1, 1, 125, 11700)",
     ),
     ("the client's name", "UPDATE client SET name = 'Ada Northwood' WHERE id = 1"),
-    ("a lost event", "UPDATE event SET ending = 'lost' WHERE id = 2"),
+    ("a lost event", "UPDATE event SET ending = 'lost', ended_on = '2026-05-04' WHERE id = 2"),
 ];
 
 async fn pages(studio: &TestStudio) -> Vec<String> {

@@ -122,3 +122,46 @@ async fn respond(
     request.extensions_mut().insert(line);
     router.call(request).await
 }
+
+#[cfg(test)]
+mod tests {
+    use tokio::io::{AsyncReadExt, AsyncWriteExt};
+    use tokio::time::Instant;
+
+    use super::*;
+
+    /// What somebody hears who says so much and then no more, and when. The clock is ours: waiting takes no time.
+    async fn heard(said: &str) -> (String, Duration) {
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let router = Router::new().fallback(async |body: String| format!("here: {body}"));
+        let served = tokio::spawn(async move { serve(listener, None, router, std::future::pending()).await });
+        let mut line = TcpStream::connect(address).await.unwrap();
+        tokio::time::pause();
+        let begun = Instant::now();
+        line.write_all(said.as_bytes()).await.unwrap();
+        let mut answer = Vec::new();
+        let _ = line.read_to_end(&mut answer).await;
+        served.abort();
+        let took = begun.elapsed();
+        tokio::time::resume();
+        (String::from_utf8(answer).unwrap(), took)
+    }
+
+    #[tokio::test]
+    async fn a_head_that_does_not_come_is_not_waited_for() {
+        for said in ["", "GET / HTTP/1.1\r\n", "GET / HTTP/1.1\r\nHost: localhost\r\nX-Slow: "] {
+            let (answer, took) = heard(said).await;
+            assert!(!answer.contains("here"), "{answer}");
+            assert!((HEADERS_WITHIN..HEADERS_WITHIN * 2).contains(&took), "{said:?}: {took:?}");
+        }
+    }
+
+    #[tokio::test]
+    async fn a_body_that_does_not_come_is_not_waited_for() {
+        let (answer, took) =
+            heard("POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 10\r\n\r\nhalf").await;
+        assert!(answer.starts_with("HTTP/1.1 4"), "{answer}");
+        assert!((BODY_WITHIN..BODY_WITHIN * 2).contains(&took), "{took:?}");
+    }
+}
