@@ -177,8 +177,8 @@ impl Formats {
                 ),
             });
         }
-        let minor =
-            (amount * Decimal::from(10_i64.pow(digits))).to_i64().ok_or("That amount is too large.")?;
+        let minor = amount.checked_mul(Decimal::from(10_i64.pow(digits))).and_then(|minor| minor.to_i64());
+        let minor = minor.ok_or("That amount is too large.")?;
         if minor.abs() > Money::LARGEST.minor() {
             return Err(format!("The largest amount is {}.", self.money(Money::LARGEST)));
         }
@@ -201,7 +201,7 @@ impl Formats {
             .iter()
             .find_map(|(symbol, um)| text.strip_suffix(symbol).map(|number| (number, *um)))
             .unwrap_or((&text, self.length_unit.um()));
-        let um = (read_decimal(number)? * Decimal::from(um)).round().to_i64();
+        let um = read_decimal(number)?.checked_mul(Decimal::from(um)).and_then(|um| um.round().to_i64());
         match um {
             Some(um) if (1..=10_000_000_000).contains(&um) => Ok(Length::from_um(um)),
             _ => Err("A length must be more than nothing and less than 10 km.".into()),
@@ -287,7 +287,8 @@ fn scaled(text: &str, places: u32, what: &str) -> Result<i64, String> {
     if number.scale() > places {
         return Err(format!("At most {places} decimals can be kept for {what}."));
     }
-    (number * Decimal::from(10_i64.pow(places))).to_i64().ok_or_else(|| "That number is too large.".into())
+    let whole = number.checked_mul(Decimal::from(10_i64.pow(places))).and_then(|whole| whole.to_i64());
+    whole.ok_or_else(|| "That number is too large.".into())
 }
 
 /// What was typed, short enough to stand in a message.
@@ -349,6 +350,13 @@ mod tests {
             assert!(eur.read_money(text).is_err(), "{text}");
         }
         assert!(eur.read_money("1000000000").is_err());
+        // The largest decimal there is, and one that is too large only in the smaller unit.
+        for text in ["79228162514264337593543950335", "-9999999999999999999999999999"] {
+            assert!(eur.read_money(text).is_err());
+            assert!(eur.read_length(text).is_err() && eur.read_length(&format!("{text} m")).is_err());
+            assert!(eur.read_share(text).is_err() && eur.read_factor(text).is_err());
+            assert!(eur.read_quantity(text).is_err());
+        }
     }
 
     #[test]
