@@ -23,6 +23,7 @@ mod door_lines;
 mod doors;
 mod event_work;
 mod events;
+mod formulas;
 mod freshness;
 mod history;
 mod house;

@@ -13,7 +13,7 @@ use crate::people::{BENCH, DESK, OWNER, on_the_network};
 use crate::support::TestStudio;
 
 /// Every route of the app with its method, as the sources name it.
-fn routes() -> BTreeSet<(&'static str, String)> {
+pub(crate) fn routes() -> BTreeSet<(&'static str, String)> {
     let mut found = BTreeSet::new();
     for file in sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src")) {
         let text = fs::read_to_string(&file).unwrap();

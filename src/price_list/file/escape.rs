@@ -1,9 +1,13 @@
 //! Cells that a spreadsheet must not take for a formula, and taking that guard off again. Pure.
 //!
-//! A cell that begins with `=`, `+`, `-`, `@`, a tab or a carriage return gets an apostrophe in front; so does one that
-//! begins with an apostrophe, or is the word `none` (which in a file empties a field), so that every text comes back.
+//! A cell that begins with `=`, `+`, `-`, `@` (also behind spaces, also in full width, which East Asian spreadsheets take
+//! for the same), a tab or a line break gets an apostrophe in front; so does one that begins with an apostrophe, or is the
+//! word `none` (which in a file empties a field), so that every text comes back.
 
-const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
+/// What a spreadsheet takes for the start of a formula, in both widths.
+const FORMULA: [char; 8] = ['=', '+', '-', '@', '＝', '＋', '－', '＠'];
+/// What a cell may not begin with either: a spreadsheet may pass over it, or make an apostrophe of it.
+const BEFORE: [char; 4] = ['\'', '\t', '\r', '\n'];
 
 /// A text as it stands in a cell.
 ///
@@ -25,7 +29,7 @@ pub fn unguarded(cell: &str) -> &str {
 }
 
 fn needs_guard(text: &str) -> bool {
-    text.starts_with(FORMULA) || text.starts_with('\'') || empties(text)
+    text.starts_with(BEFORE) || text.trim_start().starts_with(FORMULA) || empties(text)
 }
 
 /// Whether a cell says that a field shall be empty.
@@ -42,10 +46,11 @@ mod tests {
 
     proptest! {
         #[test]
-        fn every_text_comes_back(text in "['=+@\\-a\t ]{0,5}|(?i)none|\\PC{0,20}") {
+        fn every_text_comes_back(text in "['=+@＝－\\-a\t\r\n ]{0,5}|(?i)none|\\PC{0,20}") {
             let cell = guarded(&text);
             prop_assert_eq!(unguarded(&cell), &text);
-            prop_assert!(!cell.starts_with(FORMULA), "{}", cell);
+            prop_assert!(!cell.trim_start().starts_with(FORMULA), "{}", cell);
+            prop_assert!(!cell.starts_with(['\t', '\r', '\n']), "{}", cell);
             prop_assert!(!empties(&cell));
         }
     }
