@@ -3,6 +3,7 @@
 
 pub mod columns;
 pub mod escape;
+pub mod sheet;
 pub mod table;
 pub mod write;
 

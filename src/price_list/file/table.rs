@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use super::columns::{COLUMNS, Subject, headed, place};
 use super::escape::unguarded;
+use super::sheet;
 
 /// The most lines taken in at once.
 pub const MOST_LINES: usize = 100_000;
@@ -54,11 +55,15 @@ impl Table {
     }
 }
 
-/// The text of an uploaded file, or why it is none: UTF-8 or, with a byte-order mark, UTF-16.
+/// The text of an uploaded file, or why it is none: UTF-8 or, with a byte-order mark, UTF-16; of a spreadsheet's own file
+/// the first sheet that holds anything.
 pub fn decode(bytes: &[u8]) -> Result<String, String> {
     let save_as = "Save the sheet as \u{201c}CSV UTF-8\u{201d} and take that file in.";
-    if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xd0\xcf\x11\xe0") {
-        return Err(format!("This is a spreadsheet's own file, not a CSV file. {save_as}"));
+    if bytes.starts_with(b"PK\x03\x04") {
+        return sheet::read(bytes);
+    }
+    if bytes.starts_with(b"\xd0\xcf\x11\xe0") {
+        return Err("This is a spreadsheet of the older kind (.xls), or one with a password. Save it as .xlsx without a password, or as CSV, and take that file in.".into());
     }
     let text = match bytes {
         [0xFF, 0xFE, rest @ ..] => utf16(rest, u16::from_le_bytes),
@@ -127,7 +132,7 @@ pub fn read(text: &str) -> Result<Table, String> {
         if record.get(0) == Some(END) {
             return whole(table);
         }
-        open_since = record.position().map_or(0, csv::Position::line);
+        open_since = record.position().map_or(0, |position| line_at(&with_end, position));
         if record.iter().all(|cell| cell.trim().is_empty()) {
             continue;
         }
@@ -137,6 +142,15 @@ pub fn read(text: &str) -> Result<Table, String> {
         table.lines.push(line_of(&record, open_since, headings.len()));
     }
     Err(format!("A quotation mark in the line that begins at line {open_since} is opened and never closed."))
+}
+
+/// The line on which a record begins: the reader tells where it began to look, before the empty lines that it passed over.
+fn line_at(text: &str, position: &csv::Position) -> u64 {
+    let from = usize::try_from(position.byte()).ok().and_then(|from| text.get(from..)).unwrap_or_default();
+    (position.line()..)
+        .zip(from.bytes().chain([0]))
+        .find(|(_, byte)| *byte != b'\n')
+        .map_or(0, |(line, _)| line)
 }
 
 fn whole(table: Table) -> Result<Table, String> {
@@ -225,6 +239,13 @@ mod tests {
     }
 
     #[test]
+    fn a_line_has_its_number_whatever_is_empty_above_it() {
+        let numbers = |text| rows(text).iter().map(|(number, ..)| *number).collect::<Vec<_>>();
+        assert_eq!(numbers("\n\nmaterial\n\n\nRose\n\nIvy\n"), [6, 8]);
+        assert_eq!(numbers("material\r\nRose\r\n\r\n\r\n\r\nIvy"), [2, 6]);
+    }
+
+    #[test]
     fn a_bare_inch_mark_from_a_pasted_sheet_is_kept() {
         assert_eq!(rows("material\tnote\n5\" bowl\tx\n")[0].1, "5\" bowl");
     }
@@ -272,7 +293,8 @@ mod tests {
         assert_eq!(decode(b"\xFF\xFEm\0\xE9\0"), Ok("m\u{e9}".to_owned()));
         assert_eq!(decode(b"\xFE\xFF\0m"), Ok("m".to_owned()));
         for (bytes, words) in [
-            (&b"PK\x03\x04rest"[..], "own file"),
+            (&b"PK\x03\x04rest"[..], "is broken or encrypted"),
+            (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "older kind (.xls)"),
             (b"material\nRos\xE9\n", "line 2 holds bytes"),
             (b"\x7FELF\x02\x01\0\0", "signs that cannot be shown"),
             (b"\xFF\xFEm\0\xE9", "not a text file"),

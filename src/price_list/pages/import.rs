@@ -82,7 +82,10 @@ pub(super) async fn upload(State(app): State<App>, visit: Visit, mut parts: Mult
             return refused(&UploadPage::new(&visit, text, errors));
         }
     };
-    let content = bytes.and_then(|bytes| decode(&bytes)).and_then(|content| read(&content).map(|_| content));
+    let content = match bytes {
+        Ok(bytes) => tokio::task::spawn_blocking(move || table_text(&bytes)).await?,
+        Err(message) => Err(message),
+    };
     let content = match content {
         Ok(content) => content,
         Err(message) => return refused(&UploadPage::new(&visit, text, FieldErrors::one(field, message))),
@@ -92,6 +95,12 @@ pub(super) async fn upload(State(app): State<App>, visit: Visit, mut parts: Mult
     let id = store::keep_upload(&mut tx, &upload, visit.now).await?;
     tx.commit().await?;
     onward(format!("/price-list/import/{id}"))
+}
+
+/// A file's text, once it is known to be a table.
+fn table_text(bytes: &[u8]) -> Result<String, String> {
+    let content = decode(bytes)?;
+    read(&content).map(|_| content)
 }
 
 /// All bytes of a part; one that is too large is read to its end, so that the browser hears the answer, but not kept.

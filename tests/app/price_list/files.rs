@@ -147,7 +147,7 @@ async fn lines_may_be_pasted_from_a_spreadsheet() {
 async fn what_is_no_list_gets_a_clear_sentence() {
     let studio = TestStudio::new().await;
     for (bytes, sentence) in [
-        (&b"PK\x03\x04\0\0\0"[..], "own file, not a CSV file"),
+        (&b"PK\x03\x04\0\0\0"[..], "is broken or encrypted"),
         (b"\x89PNG\r\n\x1a\n\0\0", "not a text file"),
         (b"material,kind\nRos\xe9,flower\n", "line 2 holds bytes that are no letters"),
         (b"", "nothing in it"),
@@ -193,4 +193,76 @@ async fn five_thousand_lines_are_taken_in() {
     let saved = studio.get("/price-list.csv").await;
     let path = send(&studio, "list.csv", &saved.body, "").await.onward().to_owned();
     studio.get(&path).await.says("As it was 5000");
+}
+
+/// A wholesaler's list as a spreadsheet: headings below a title, a day, a share, a price as the sheet reckoned it.
+fn spreadsheet() -> Vec<u8> {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let sheet = book.add_worksheet();
+    let (day, share) = (
+        rust_xlsxwriter::Format::new().set_num_format("d.m.yyyy"),
+        rust_xlsxwriter::Format::new().set_num_format("0%"),
+    );
+    for (column, heading) in
+        (0..).zip(["Material", "Kind", "Supplier", "Pack", "In a pack", "Price", "From", "Usual loss"])
+    {
+        sheet.write(0, column, heading).unwrap();
+    }
+    for (column, cell) in (0..).zip(["Rose, ivory", "flower", "Marsh Lane", "Bunch"]) {
+        sheet.write(2, column, cell).unwrap();
+    }
+    sheet.write(2, 4, 25).unwrap();
+    let price = rust_xlsxwriter::Formula::new("=15.6*2").set_result("31.199999999999999");
+    sheet.write_formula(2, 5, price).unwrap();
+    let first = rust_xlsxwriter::ExcelDateTime::from_ymd(2026, 5, 1).unwrap();
+    sheet.write_with_format(2, 6, first, &day).unwrap();
+    sheet.write_with_format(2, 7, 0.05, &share).unwrap();
+    book.save_to_buffer().unwrap()
+}
+
+#[tokio::test]
+async fn a_spreadsheet_is_taken_in_as_a_list_is() {
+    let studio = TestStudio::new().await;
+    studio.get("/price-list/import").await.says("a spreadsheet (.xlsx)");
+    let path = send(&studio, "marsh lane.xlsx", &spreadsheet(), "").await.onward().to_owned();
+    let preview = studio.get(&path).await;
+    preview
+        .says("marsh lane.xlsx: 1 line")
+        .says("Take in 1 new material, 1 new supplier, 1 new offer, 1 new price");
+    // The row keeps the number that the sheet gives it.
+    preview.says("line 3<");
+    studio.post(&format!("{path}/acceptance"), &[("fingerprint", &fingerprint(&preview))]).await.onward();
+    studio.get("/offers/1").await.says("€31.20").says("1 May 2026");
+    studio.get("/materials/1").await.says("5\u{a0}%");
+    let saved = studio.get("/price-list.csv").await;
+    saved.says("31.20,2026-05-01");
+}
+
+#[tokio::test]
+async fn a_spreadsheet_made_to_harm_is_refused() {
+    let studio = TestStudio::new().await;
+    let whole = spreadsheet();
+    let far = {
+        let mut book = rust_xlsxwriter::Workbook::new();
+        book.add_worksheet().write(1_048_575, 16_383, "x").unwrap();
+        book.save_to_buffer().unwrap()
+    };
+    let bomb = {
+        use std::io::Write as _;
+        let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+        zip.start_file("_rels/.rels", zip::write::SimpleFileOptions::default()).unwrap();
+        zip.write_all(&vec![b' '; 30 * 1024 * 1024]).unwrap();
+        zip.finish().unwrap().into_inner()
+    };
+    for (bytes, sentence) in [
+        (&far[..], "Cell XFD1048576 is filled"),
+        (&bomb, "unpacks to more than 1"),
+        (&whole[..whole.len() / 2], "is broken or encrypted"),
+        (&[b"PK\x03\x04".as_slice(), &[0x5a; 500]].concat(), "is broken or encrypted"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "older kind (.xls)"),
+    ] {
+        let page = send(&studio, "list.xlsx", bytes, "").await;
+        page.is(StatusCode::UNPROCESSABLE_ENTITY).says("Not taken in").says(sentence);
+    }
+    studio.get("/materials").await.says("No materials yet");
 }
