@@ -26,6 +26,7 @@ mod events;
 mod formulas;
 mod freshness;
 mod history;
+mod hostile;
 mod house;
 mod killed;
 mod load;

@@ -1,0 +1,8 @@
+//! An uploaded picture or sign.
+#![no_main]
+
+#[path = "../bodies.rs"]
+#[allow(dead_code, reason = "the other targets' bodies")]
+mod bodies;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| bodies::picture(bytes));
