@@ -41,6 +41,8 @@ pub struct BenchPlan {
     pub days: Vec<PlanDay>,
     /// What becomes of the pins, in their order.
     pub pins: Vec<PinStanding>,
+    /// To which days pieces of each task may be pinned.
+    pub pin_days: Vec<Vec<Day>>,
     /// Overtime of whole pieces and crews, in thousandths of a person-minute.
     pub overtime: i64,
     /// The least overtime of any plan with these pins, were pieces divisible.
@@ -151,7 +153,15 @@ pub fn plan(inputs: &PrepInputs, formats: &Formats) -> Result<BenchPlan, Explosi
     let days = days(&work, shifts, &placed, &solved);
     let (overtime, least) = if shifts.are_known() { (solved.overtime(), solved.least()) } else { (0, 0) };
     let known = shifts.are_known();
-    Ok(BenchPlan { known, work, lots, jobs, placed, days, pins, overtime, least, conflicts })
+    let pin_days = pin_days(&work, &lots);
+    Ok(BenchPlan { known, work, lots, jobs, placed, days, pins, pin_days, overtime, least, conflicts })
+}
+
+fn pin_days(work: &Work, lots: &[Lot]) -> Vec<Vec<Day>> {
+    let may = |(at, task): (usize, &Task)| {
+        if task.can_be_pinned() { super::pins::days(&work.tasks, lots, at) } else { Vec::new() }
+    };
+    work.tasks.iter().enumerate().map(may).collect()
 }
 
 /// Pieces of each task by day; without shifts on their usual days, but where pinned.

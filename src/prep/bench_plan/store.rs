@@ -11,7 +11,7 @@ use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::ids::{BenchPinId, EventId, json_list};
 use crate::prep::event_work;
 
-pub use weeks::{lives_of, making, planned, week_fit};
+pub use weeks::{lives_of, making, planned, sheets, week_fit};
 
 /// What the bench plan of some events is made from, beside the prep plan's own.
 pub async fn inputs(

@@ -1,6 +1,7 @@
 //! The overview of the days: what is done on each, how far it is, how stems stand in pails.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use askama::Template;
 
@@ -8,7 +9,7 @@ use super::super::bench_plan;
 use super::super::freshness::lives::{EventLives, lives};
 use super::super::pails::beside::beside;
 use super::super::pails::{PailDay, PailLine, PailRule, in_water, pails};
-use super::super::plan::{PrepDay, PrepSheets, sheets_of};
+use super::super::plan::{PrepDay, PrepSheets};
 use super::super::store;
 use super::asked::{PrepQuery, Span, ids};
 use super::order_trouble;
@@ -142,7 +143,8 @@ pub(super) async fn load(visit: &mut Visit, span: Span) -> Result<Loaded, Troubl
     let formats = visit.studio.formats;
     let senseless = |error: ExplosionError| Trouble::Conflict(error.to_string());
     let plan = bench_plan::store::planned(&inputs, formats).await.map_err(senseless)?;
-    let sheets = sheets_of(&inputs, &plan, &formats).map_err(senseless)?;
+    let sheets = bench_plan::store::sheets(&inputs, formats).await.map_err(senseless)?;
+    let sheets = Arc::unwrap_or_clone(sheets);
     let events = inputs.weekend.events.iter().map(|at| (at.event.id.0, at.event.name.clone(), at.event.day));
     let rule = store::pail_rule(&mut visit.connection).await?;
     let known = store::standing_beside(&mut visit.connection, &inputs).await?;

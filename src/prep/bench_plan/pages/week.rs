@@ -10,7 +10,7 @@ use super::super::BenchPlan;
 use super::super::conflicts::{PlanConflict, Way};
 use super::super::forms::PinForm;
 use super::super::milestones::{Kind, Milestone, milestones};
-use super::super::pins::{Lot, days};
+use super::super::pins::Lot;
 use super::super::plan::{PinStanding, PlanDay, words};
 use super::super::shifts::Shifts;
 use super::super::spells::DayRoom;
@@ -135,11 +135,8 @@ impl PlanPage {
     }
 
     /// Days to which pieces of a row's task may be pinned, where there is a choice.
-    fn pin_days(&self, row: &Row<'_>) -> Vec<Day> {
-        if !row.task.can_be_pinned() {
-            return Vec::new();
-        }
-        days(&self.plan.work.tasks, &self.plan.lots, row.at)
+    fn pin_days(&self, row: &Row<'_>) -> &[Day] {
+        self.plan.pin_days.get(row.at).map_or(&[], Vec::as_slice)
     }
 
     fn is_pinned(&self, row: &Row<'_>) -> bool {
@@ -156,8 +153,8 @@ impl PlanPage {
         if self.is_refused(row) { self.pin.form.count.clone() } else { row.count.to_string() }
     }
 
-    fn is_chosen(&self, row: &Row<'_>, day: Day) -> bool {
-        if self.is_refused(row) { self.pin.form.day == day.to_string() } else { day == row.day }
+    fn is_chosen(&self, row: &Row<'_>, day: &Day) -> bool {
+        if self.is_refused(row) { self.pin.form.day == day.to_string() } else { *day == row.day }
     }
 
     fn pin_error(&self, row: &Row<'_>, name: &str) -> Option<&str> {

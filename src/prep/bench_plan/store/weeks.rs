@@ -16,7 +16,7 @@ use crate::ground::ids::EventId;
 use crate::prep::bench_plan::week_fit::{WeekFit, week_fit as fit};
 use crate::prep::bench_plan::{BenchPlan, plan};
 use crate::prep::freshness::lives::{EventLives, lives};
-use crate::prep::plan::PrepInputs;
+use crate::prep::plan::{PrepInputs, PrepSheets, sheets_of};
 use crate::prep::store::{events_of_week, glance};
 use crate::recipes::explosion::ExplosionError;
 use crate::stem_order::placing;
@@ -142,6 +142,13 @@ async fn as_its_page(
 pub async fn planned(inputs: &Arc<PrepInputs>, formats: Formats) -> Result<Arc<BenchPlan>, ExplosionError> {
     static PLANS: Remembered<Made, BenchPlan> = Remembered::new(REMEMBERED, |_, _| false);
     PLANS.or_read(Made(Arc::clone(inputs)), async { plan(inputs, &formats) }).await
+}
+
+/// The prep sheets of remembered inputs, written once for them.
+pub async fn sheets(inputs: &Arc<PrepInputs>, formats: Formats) -> Result<Arc<PrepSheets>, ExplosionError> {
+    static SHEETS: Remembered<Made, PrepSheets> = Remembered::new(REMEMBERED, |_, _| false);
+    let plan = planned(inputs, formats).await?;
+    SHEETS.or_read(Made(Arc::clone(inputs)), async { sheets_of(inputs, &plan, &formats) }).await
 }
 
 /// From what a week was planned: the same where it is the same that is remembered.
