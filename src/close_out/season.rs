@@ -11,12 +11,20 @@ pub struct Counted {
     pub month: usize,
     /// How it ended, or that it was won.
     pub fate: Fate,
-    /// What was asked without tax: invoiced less credited, else as accepted.
+    /// Income without tax: the close-out's; before one as accepted, and what was invoiced where nothing was accepted.
     pub turnover: Money,
     /// What it cost, if anything says so.
     pub cost: Option<Money>,
     /// Whether the cost is that of its close-out.
     pub closed_out: bool,
+}
+
+impl Counted {
+    /// Whether it was won and its income and cost are those of the accepted quote.
+    #[must_use]
+    pub fn is_by_quote(&self) -> bool {
+        self.fate == Fate::Held && self.cost.is_some() && !self.closed_out
+    }
 }
 
 /// What became of an enquiry.
@@ -73,8 +81,10 @@ pub struct Month {
     pub margin: Money,
     /// Turnover of those whose cost is known.
     pub margin_of: Money,
-    /// Events that are closed out.
+    /// Events that are closed out: their cost is that of the close-out.
     pub closed_out: i64,
+    /// Events that were won and stand as their accepted quote.
+    pub by_quote: i64,
     /// Stems and quotes.
     pub tally: Tally,
 }
@@ -109,6 +119,7 @@ impl Month {
             self.margin_of += event.turnover;
         }
         self.closed_out += i64::from(event.closed_out);
+        self.by_quote += i64::from(event.is_by_quote());
     }
 
     fn add(&mut self, more: &Tally) {
@@ -131,6 +142,7 @@ impl Month {
         self.margin += other.margin;
         self.margin_of += other.margin_of;
         self.closed_out += other.closed_out;
+        self.by_quote += other.by_quote;
         self.add(&other.tally);
     }
 }

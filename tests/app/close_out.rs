@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 use sqlx::Row;
 
+use crate::accounts::{accepted, invoiced};
 use crate::bench_supper::{supper, write};
 use crate::support::TestStudio;
 
@@ -175,4 +176,36 @@ async fn the_season_counts_what_was_lost_and_wasted() {
         .says("Lost enquiries in 2026, by month: 1 in all, most in May")
         .says("Stems wasted in 2026, by month: 7 in all, most in Apr");
     studio.get("/events").await.says("href=\"/season\"");
+}
+
+#[tokio::test]
+async fn a_won_event_brings_what_was_accepted_until_it_is_closed_out_however_much_is_invoiced() {
+    let studio = accepted().await;
+    // 1,200.00 without tax were accepted, the pieces cost 500.00.
+    let season = studio.get("/season?year=2026").await;
+    season.is(StatusCode::OK).says("€1,200.00").says("€700.00 (58.3 %)");
+    invoiced(&studio, "0").await;
+    let season = studio.get("/season?year=2026").await;
+    season.says("€1,200.00").says("€700.00 (58.3 %)").says_not("€360.00").says_not("−€140.00");
+    // Called off it brings what was invoiced.
+    write(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'cancelled' WHERE id = 1").await;
+    studio.get("/season?year=2026").await.says("€360.00").says_not("€1,200.00");
+}
+
+#[tokio::test]
+async fn the_season_says_which_events_are_by_quote_and_which_by_close_out() {
+    let studio = accepted().await;
+    let by_quote = studio.get("/season?year=2026").await;
+    by_quote
+        .says("By the accepted quote, 1 event: the cost of the pieces.")
+        .says("driving, setting up, striking, conditioning and wholesale delivery are not in it")
+        .says("data-label=\"Reckoned by\">Accepted quote");
+    write(&studio, "UPDATE event SET day = '2026-05-02' WHERE id = 1").await;
+    let once = key(&studio).await;
+    studio.post(&format!("{PATH}/closing"), &[("once_key", &once)]).await.onward();
+    studio
+        .get("/season?year=2026")
+        .await
+        .says("data-label=\"Reckoned by\">Close-out")
+        .says_not("By the accepted quote");
 }

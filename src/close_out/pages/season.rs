@@ -9,8 +9,8 @@ use serde::Deserialize;
 
 use super::ink::Ink;
 use crate::close_out::chart::{Chart, chart};
-use crate::close_out::season::{Month, months, year};
-use crate::close_out::store::season::{self as store, Reason};
+use crate::close_out::season::{Counted, Fate, Month, months, year};
+use crate::close_out::store::season::{self as store, Named, Reason};
 use crate::ground::dates::{Day, MONTHS_SHORT};
 use crate::ground::formats::read_whole;
 use crate::studio::visit::{Section, Shell, Visit};
@@ -32,6 +32,8 @@ struct SeasonPage {
     years: Vec<i64>,
     months: [Month; 12],
     whole: Month,
+    /// The events that were won, by day.
+    won: Vec<Named>,
     /// What was said when quotes were declined.
     reasons: Vec<Reason>,
     ink: Ink,
@@ -122,7 +124,7 @@ impl SeasonPage {
         let view = blank(
             "turnover",
             "Turnover and gross margin",
-            "Without tax. Turnover is what was invoiced less credits, as accepted where nothing was invoiced. Margin is that of the close-out; before one, that of the accepted quote; events without either are left out of it.",
+            "Without tax. Turnover and margin are those of the close-out; before one, those of the accepted quote, however much of it is invoiced. What was called off brings what was invoiced less credits. Events without any cost are left out of the margin.",
             (vec!["Turnover", "Gross margin"], vec!["Turnover", "Gross margin", "Margin of that"]),
         );
         self.view(view, &[|month| month.turnover.minor(), |month| month.margin.minor()], true, |month| {
@@ -188,9 +190,39 @@ impl SeasonPage {
         })
     }
 
-    /// How many are past but not closed out.
-    fn not_closed(&self) -> i64 {
-        self.whole.held - self.whole.closed_out
+    /// By what the margin is reckoned, where the accepted quote is part of it: both do not hold the same cost.
+    fn reckoned_by(&self) -> Option<String> {
+        let Month { closed_out, by_quote, .. } = self.whole;
+        let events = |count: i64| if count == 1 { "1 event".to_owned() } else { format!("{count} events") };
+        let quoted = "the cost of the pieces. Loading, driving, setting up, striking, conditioning and wholesale delivery are not in it, so less of it will be left";
+        (by_quote > 0).then(|| match closed_out {
+            0 => format!("By the accepted quote, {}: {quoted}.", events(by_quote)),
+            _ => format!(
+                "By the close-out, {}: all that it cost. By the accepted quote, {}: {quoted}.",
+                events(closed_out),
+                events(by_quote)
+            ),
+        })
+    }
+
+    /// How many are in the turnover but not in the margin.
+    fn without_cost(&self) -> usize {
+        self.won.iter().filter(|one| one.counted.cost.is_none()).count()
+    }
+
+    fn margin_of(&self, counted: &Counted) -> String {
+        counted
+            .cost
+            .map_or_else(|| "–".into(), |cost| self.ink.margin(counted.turnover - cost, counted.turnover))
+    }
+
+    /// By what an event is reckoned.
+    fn by(counted: &Counted) -> &'static str {
+        match (counted.closed_out, counted.is_by_quote()) {
+            (true, _) => "Close-out",
+            (_, true) => "Accepted quote",
+            _ => "What was invoiced",
+        }
     }
 }
 
@@ -239,13 +271,15 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<SeasonQuery>) -> 
     let events = store::events(&mut visit.connection, span).await?;
     let tallies = store::tallies(&mut visit.connection, span).await?;
     let reasons = store::reasons(&mut visit.connection, span).await?;
-    let months = months(&events, &tallies);
+    let counted: Vec<Counted> = events.iter().map(|event| event.counted).collect();
+    let months = months(&counted, &tallies);
     page(&SeasonPage {
         shell: visit.shell(Section::Events, format!("Season {year_asked}")),
         year: year_asked,
         years,
         whole: year(&months),
         months,
+        won: events.into_iter().filter(|event| event.counted.fate == Fate::Held).collect(),
         reasons,
         ink: Ink(visit.studio.formats),
     })

@@ -26,6 +26,19 @@ pub struct Reason {
     pub reason: String,
 }
 
+/// An event as the season counts it, with its name.
+#[derive(Debug)]
+pub struct Named {
+    /// Which.
+    pub event: EventId,
+    /// Its name.
+    pub name: String,
+    /// Its day.
+    pub day: Day,
+    /// As it is counted.
+    pub counted: Counted,
+}
+
 /// The years in which the book has events, the latest first.
 pub async fn years(connection: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::Error> {
     sqlx::query_scalar!(
@@ -36,15 +49,15 @@ pub async fn years(connection: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::
     .await
 }
 
-/// The events of a span as the season counts them.
+/// The events of a span as the season counts them, by day.
 pub async fn events(
     connection: &mut SqliteConnection,
     (from, to): Span,
-) -> Result<Vec<Counted>, sqlx::Error> {
+) -> Result<Vec<Named>, sqlx::Error> {
     let rows = sqlx::query!(
-        r#"SELECT e.id AS "id: EventId", e.day AS "day: Day", ending AS "ending: Ending",
+        r#"SELECT e.id AS "id: EventId", e.name, e.day AS "day: Day", ending AS "ending: Ending",
             EXISTS (SELECT 1 FROM quote q JOIN quote_version v ON v.quote_id = q.id WHERE q.event_id = e.id) AS "quoted: bool"
-        FROM event e WHERE e.day BETWEEN ? AND ? AND e.removed_at IS NULL"#,
+        FROM event e WHERE e.day BETWEEN ? AND ? AND e.removed_at IS NULL ORDER BY e.day, e.id"#,
         from,
         to
     )
@@ -64,17 +77,19 @@ pub async fn events(
             None if quote.is_some() => Fate::Held,
             None => Fate::Open,
         };
-        // What was called off brings what it was invoiced, never what was accepted.
+        // What was called off brings what it was invoiced, never what was accepted. What was won brings what was accepted, however
+        // little of it is invoiced yet: its cost is the whole event's, too.
         let asked = quote.map(|(asked, _)| *asked).filter(|_| fate == Fate::Held);
-        let turnover = close_out.map(|(income, _)| *income).or(invoiced.get(&row.id).copied()).or(asked);
+        let turnover = close_out.map(|(income, _)| *income).or(asked).or(invoiced.get(&row.id).copied());
         let cost = close_out.map(|(_, cost)| *cost).or(quote.map(|(_, cost)| *cost));
-        Counted {
+        let counted = Counted {
             month: usize::from(row.day.month_index()),
             fate,
             turnover: turnover.unwrap_or_default(),
             cost,
             closed_out: close_out.is_some(),
-        }
+        };
+        Named { event: row.id, name: row.name, day: row.day, counted }
     });
     Ok(counted.collect())
 }
