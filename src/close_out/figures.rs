@@ -59,6 +59,9 @@ pub struct Income {
     pub credited: Money,
     /// Whether there is any invoice.
     pub any: bool,
+    /// Of what was accepted, what is still to be invoiced. Closings from before it was reckoned have none.
+    #[serde(default)]
+    pub to_come: Money,
 }
 
 /// Minutes of a task.
@@ -70,6 +73,9 @@ pub struct TaskHours {
     pub planned: i64,
     /// As typed; none where nobody typed any.
     pub actual: Option<i64>,
+    /// Of that, minutes of pieces for which nobody typed any: they stand as planned.
+    #[serde(default)]
+    pub as_planned: i64,
 }
 
 /// What a recipe could learn.
@@ -116,10 +122,11 @@ impl Sum {
 }
 
 impl Income {
-    /// What came in without tax: invoiced less credited; as accepted while nothing was invoiced.
+    /// What it brings without tax: invoiced less credited, and as accepted what is still to be invoiced. A deposit alone is no
+    /// income to set all of the cost against.
     #[must_use]
     pub fn actual(&self) -> Money {
-        if self.any { self.invoiced - self.credited } else { self.planned() }
+        if self.any { self.invoiced - self.credited + self.to_come } else { self.planned() }
     }
 
     /// What was accepted; what was invoiced where nothing was.
@@ -203,6 +210,7 @@ impl Figures {
             (one, other) => Some(one.unwrap_or(known.planned) + other.unwrap_or(hours.planned)),
         };
         known.planned += hours.planned;
+        known.as_planned += hours.as_planned;
     }
 
     fn add_income(&mut self, more: Income) {
@@ -210,6 +218,7 @@ impl Figures {
         // An event without invoices counts as accepted, so that it is not left out beside those that have them.
         let (invoiced, credited) =
             if more.any { (more.invoiced, more.credited) } else { (more.planned(), Money::ZERO) };
+        sum.to_come += if more.any { more.to_come } else { Money::ZERO };
         sum.accepted = Some(sum.accepted.unwrap_or_default() + more.planned());
         sum.invoiced += invoiced;
         sum.credited += credited;
@@ -244,11 +253,27 @@ mod tests {
             invoiced: Money::from_minor(101_000),
             credited: Money::from_minor(2_000),
             any: true,
+            to_come: Money::ZERO,
         };
         let lines = vec![line(Kind::Flowers, "Rose", (100, 40_000), (110, 42_000))];
         let figures = Figures { lines, income, ..Figures::default() };
         assert_eq!(figures.margins(), (Money::from_minor(60_000), Money::from_minor(57_000)));
         assert_eq!(Income { any: false, ..income }.actual(), Money::from_minor(100_000));
+    }
+
+    #[test]
+    fn what_is_still_to_be_invoiced_stands_as_accepted_for_one_event_and_for_several() {
+        let of = Money::from_minor;
+        let deposit = Income {
+            accepted: Some(of(100_000)),
+            invoiced: of(30_000),
+            any: true,
+            to_come: of(70_000),
+            ..Income::default()
+        };
+        assert_eq!(deposit.actual(), of(100_000));
+        let figures = Figures { income: deposit, ..Figures::default() };
+        assert_eq!(Figures::together(&[figures.clone(), figures]).income.actual(), of(200_000));
     }
 
     proptest! {

@@ -17,7 +17,7 @@ use super::{Kind, Stems, Typed, labour};
 use crate::events::Event;
 use crate::ground::ids::{MaterialId, PlacedLineId, RecipeId};
 use crate::ground::money::Money;
-use crate::prep::event_work::EventWork;
+use crate::prep::event_work::{EventWork, times};
 use crate::price_list::{Material, UnitCost};
 use crate::pull_list::loans;
 use crate::quotes::document::Frozen;
@@ -73,15 +73,17 @@ pub fn figures(read: &Read) -> Figures {
     lines.extend(read.fees());
     let worked = read.work.worked(read.counts[1].values().copied().fold(0, i64::saturating_add));
     let making = i64::try_from(planned.minutes.round()).unwrap_or(i64::MAX);
-    let tasks = labour::planned(read.conditioning(&parts), making, &worked);
-    let hours = labour::hours(&tasks, &read.typed.hours);
+    let rides = times(read.event, &worked).rides(&worked);
+    let tasks = labour::planned(read.conditioning(&parts), making, &worked, rides);
+    let made = read.made(&read.book);
+    let untyped = labour::untyped(&made, &read.typed.hours);
+    let hours = labour::hours(&tasks, &read.typed.hours, labour::planned_of(&made, &untyped));
     let quoted_making = Amount {
         cost: Money::rounded(quoted.labour),
         ..Amount::whole(i64::try_from(quoted.minutes.round()).unwrap_or(i64::MAX), Money::ZERO)
     };
     lines.extend(labour::lines(&hours, &read.typed.hours, read.studio.labour.rate, quoted_making));
     lines.extend(read.typed_costs());
-    let made = read.made(&read.book);
     let mut proposals = proposals::minutes(&made, &read.typed.hours);
     proposals.extend(proposals::stems(&made, &read.used(&parts, &now)));
     Figures {
@@ -90,7 +92,7 @@ pub fn figures(read: &Read) -> Figures {
         income: read.income,
         stems: read.stems(&parts),
         proposals,
-        unknown: read.unknown(&parts, &now, &hours),
+        unknown: read.unknown(&parts, &now, (&hours, &read.names(&untyped))),
         hours,
     }
 }
@@ -107,6 +109,27 @@ struct Part<'a> {
 impl Read<'_> {
     fn material(&self, id: MaterialId) -> Option<&Material> {
         self.materials.get(&id)
+    }
+
+    fn names(&self, recipes: &[RecipeId]) -> String {
+        let names = recipes.iter().filter_map(|id| self.book.recipes.get(id));
+        names.map(|recipe| recipe.name.as_str()).collect::<Vec<_>>().join("; ")
+    }
+
+    /// Of a material that orders or stock hold: how many the recipes call for, without loss, and how many are held.
+    fn held_of_called(&self, id: MaterialId, parts: &[Part], now: &Called) -> Option<(Decimal, Decimal)> {
+        let own: Vec<&Part> = parts.iter().filter(|part| part.material == id).collect();
+        let stocked = self.stocked(&[id]);
+        let called: Decimal = now.bare.get(&id)?.values().copied().sum();
+        let ordered: Decimal = own.iter().map(|part| part.bought.planned.quantity.decimal()).sum();
+        (!own.is_empty() || stocked > 0).then(|| (ordered + Decimal::from(stocked), called))
+    }
+
+    /// Of hard goods that orders or stock hold in part, the share that they do not hold; nothing where they hold all. Of flowers and
+    /// foliage what was ordered counts: an order cuts and spares otherwise than a recipe.
+    fn unheld_share(&self, id: MaterialId, parts: &[Part], now: &Called) -> Option<Decimal> {
+        let (held, called) = self.held_of_called(id, parts, now).filter(|_| !self.is_fresh(id))?;
+        (held < called).then(|| (called - held) / called)
     }
 
     fn is_fresh(&self, id: MaterialId) -> bool {

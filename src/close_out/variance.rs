@@ -2,7 +2,7 @@
 //!
 //! May import: `rust_decimal`, `ground`.
 
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use serde::{Deserialize, Serialize};
 
 use crate::ground::money::Money;
@@ -42,6 +42,17 @@ impl Amount {
     #[must_use]
     pub const fn whole(count: i64, cost: Money) -> Amount {
         Amount { quantity: Quantity::whole(count), cost }
+    }
+
+    /// A share of it, from 0 to 1: quantity in thousandths and cost, each rounded half up.
+    #[must_use]
+    pub fn part(self, share: Decimal) -> Amount {
+        let quantity = self.quantity.decimal() * share * Decimal::ONE_THOUSAND;
+        let quantity = quantity.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+        Amount {
+            quantity: Quantity::from_raw(i64::try_from(quantity).unwrap_or(i64::MAX)),
+            cost: Money::rounded(self.cost.decimal() * share),
+        }
     }
 
     /// Both together.
@@ -103,6 +114,12 @@ mod tests {
 
     fn of(quantity: i64, cost: i64) -> Amount {
         Amount { quantity: Quantity::whole(quantity), cost: Money::from_minor(cost) }
+    }
+
+    #[test]
+    fn a_part_is_of_quantity_and_cost() {
+        assert_eq!(of(16, 1_601).part(Decimal::new(375, 3)), of(6, 600));
+        assert_eq!(of(16, 1_601).part(Decimal::ONE), of(16, 1_601));
     }
 
     #[test]

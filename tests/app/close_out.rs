@@ -149,7 +149,11 @@ async fn the_demo_has_a_closed_event_and_one_to_be_closed() {
     studio.get("/").await.says("/events/1/close-out");
     studio.get("/close-out?event=1&event=2").await.is(StatusCode::OK).says("Event by event");
     let season = studio.get("/season").await;
-    season.says("role=\"img\"").says("Turnover and gross margin").says("as a table").says("not closed out");
+    season
+        .says("role=\"img\"")
+        .says("Turnover and gross margin")
+        .says("as a table")
+        .says("By the accepted quote, ");
     studio.get("/season?year=1999").await.is(StatusCode::OK).says("None in 1999");
     studio.get("/season?year=x").await.is(StatusCode::OK);
 }
@@ -208,4 +212,65 @@ async fn the_season_says_which_events_are_by_quote_and_which_by_close_out() {
         .await
         .says("data-label=\"Reckoned by\">Close-out")
         .says_not("By the accepted quote");
+}
+
+#[tokio::test]
+async fn a_deposit_is_not_all_the_income_before_the_day_nor_when_it_is_closed() {
+    let studio = accepted().await;
+    invoiced(&studio, "0").await;
+    let page = studio.get(PATH).await;
+    page.is(StatusCode::OK)
+        .says("data-label=\"Actual\">€1,200.00")
+        .says("€360.00 of €1,200.00 accepted. What is still to be invoiced, €840.00, stands as accepted.")
+        .says("The event is still to come");
+    // Extras stand beside the quote: they do not lessen what is still to be invoiced.
+    let form = studio.get("/events/1/extras").await;
+    let fields = [
+        ("once_key", form.hidden("once_key")),
+        ("about", "Lanterns for the porch".into()),
+        ("extra_name", "Lanterns".into()),
+        ("extra_count", "1".into()),
+        ("extra_price", "100".into()),
+        ("extra_tax", "1".into()),
+    ];
+    let fields = fields.each_ref().map(|(name, value)| (*name, value.as_str()));
+    studio.post("/events/1/extras", &fields).await.onward();
+    studio.get(PATH).await.says("data-label=\"Actual\">€1,300.00");
+    write(&studio, "UPDATE event SET day = '2026-05-02' WHERE id = 1").await;
+    let once = key(&studio).await;
+    studio.get(PATH).await.says_not("still to come");
+    studio.post(&format!("{PATH}/closing"), &[("once_key", &once)]).await.onward();
+    assert_eq!(count(&studio, "SELECT income FROM close_out").await, 130_000);
+    // Called off, nothing more is to come of it.
+    write(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'cancelled' WHERE id = 1").await;
+    studio.get(PATH).await.says("data-label=\"Actual\">€460.00");
+}
+
+#[tokio::test]
+async fn what_is_known_in_part_stands_as_planned_for_the_rest_and_is_named() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    // 21 pillar candles at 2.00 are called for, 5 are taken from stock.
+    write(
+        &studio,
+        "INSERT INTO offer (id, supplier_id, material_id, pack_name, pack_size) VALUES (3, 1, 4, 'each', 1);
+        INSERT INTO offer_price (offer_id, from_day, price, recorded_at) VALUES (3, '2026-01-01', 200, '2026-01-01T00:00:00Z');
+        INSERT INTO stock_lot (id, material_id, on_hand, arrived_on, counted_on) VALUES (1, 4, 5, '2026-04-01', '2026-04-01'),
+            (2, 1, 10, '2026-05-01', '2026-05-01');
+        INSERT INTO stock_reservation (lot_id, event_id, count, once_key, recorded_at) VALUES
+            (1, 1, 5, 'a', '2026-05-02T09:00:00Z'), (2, 1, 10, 'b', '2026-05-02T09:00:00Z');",
+    )
+    .await;
+    let page = studio.get(PATH).await;
+    page.is(StatusCode::OK)
+        .says("hold a part of what the recipes call for: Pillar candle, 5 of 21.")
+        .says("Less ordered or taken from stock than the recipes call for: Cosmos, pink, 10 of ")
+        .says("Planned 21 pieces for €42.00, actual 21 pieces for €42.00");
+    // 14 low bowls took 4:30 as typed; 7 candle rows of 5 and 5 buttonholes of 8 minutes stand as planned: 1:15.
+    studio.post(PATH, &typed("0", "4:30", "18.40")).await.onward();
+    studio
+        .get(PATH)
+        .await
+        .says("No making hours were typed for: Candle row; Buttonhole. They stand as planned.")
+        .says("data-label=\"Actual\">5:45");
 }

@@ -166,6 +166,11 @@ impl SheetPage {
         self.with.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(", ")
     }
 
+    /// Whether its day is not yet there.
+    fn is_to_come(&self) -> bool {
+        self.closed.is_none() && self.event.day > self.shell.today
+    }
+
     /// Why it cannot be closed, if so.
     fn hindrance(&self) -> Option<&'static str> {
         hindrance(&self.event, self.shell.today)

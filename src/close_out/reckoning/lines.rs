@@ -33,6 +33,11 @@ impl Read<'_> {
             let stock: Vec<&FromStock> = self.stock.iter().filter(|used| used.material == id).collect();
             let of = |called: &Called| called.materials.get(&id).copied().unwrap_or_default();
             let (from_book, mut working) = self.bought_or_taken(&own, &stock);
+            let from_book = from_book.map(|held| {
+                let Some(share) = self.unheld_share(id, parts, now) else { return held };
+                working.push_str(" No order or stock holds the rest: it stands as the recipes call for.");
+                (held.0.and(of(planned).part(share)), held.1.and(of(now).part(share)))
+            });
             let (was_planned, was_actual) = from_book.unwrap_or_else(|| {
                 working = "No order holds it: planned and actual are what the recipes call for, at the price of the \
                     quote's day and of the event's."

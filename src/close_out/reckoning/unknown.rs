@@ -16,7 +16,12 @@ use crate::recipes::cost::Costing;
 
 impl Read<'_> {
     /// What is not known and stands as planned, a sentence each.
-    pub(super) fn unknown(&self, parts: &[Part], now: &Called, hours: &[TaskHours]) -> Vec<String> {
+    pub(super) fn unknown(
+        &self,
+        parts: &[Part],
+        now: &Called,
+        (hours, untyped): (&[TaskHours], &str),
+    ) -> Vec<String> {
         let mut said = Vec::new();
         if self.frozen.is_none() {
             said.push(
@@ -47,6 +52,14 @@ impl Read<'_> {
             names(unheld),
             "They stand as the recipes say, at the event's day's price.",
         );
+        let [fresh, goods] = self.held_in_part(parts, now);
+        say(
+            "Less ordered or taken from stock than the recipes call for",
+            fresh,
+            "Only what was ordered or taken counts; were others used, type what they cost.",
+        );
+        let then = "The rest stands as the recipes call for.";
+        say("Orders and stock hold a part of what the recipes call for", goods, then);
         let uncounted = parts.iter().filter(|part| part.became.counted.is_none());
         say("Not counted in", names(&mut uncounted.map(|part| part.material)), "They stand as confirmed.");
         let unsaid = parts.iter().filter(|part| {
@@ -55,6 +68,7 @@ impl Read<'_> {
         let then = "All of it counts as used, and its recipes learn nothing.";
         say("Nobody said what was left over", names(&mut unsaid.map(|part| part.material)), then);
         say("No price is known", names(&mut now.unpriced.iter().copied()), "They count as nothing.");
+        say("No making hours were typed for", untyped.to_owned(), "They stand as planned.");
         let tasks = hours.iter().filter(|row| row.actual.is_none() && row.planned > 0);
         let tasks: Vec<&str> = tasks.map(|row| row.task.label()).collect();
         say("No hours were typed", tasks.join(", "), "They stand as planned.");
@@ -62,6 +76,19 @@ impl Read<'_> {
             said.push("Nobody said the event's crew and hours: they are assumed.".into());
         }
         said
+    }
+
+    /// What orders and stock hold less of than the recipes call for: flowers and foliage, and hard goods.
+    fn held_in_part(&self, parts: &[Part], now: &Called) -> [String; 2] {
+        let mut said = [Vec::new(), Vec::new()];
+        for id in now.bare.keys() {
+            let Some((held, called)) = self.held_of_called(*id, parts, now) else { continue };
+            let Some(material) = self.material(*id).filter(|_| held < called) else { continue };
+            let number = |number| self.studio.formats.number(number, 1);
+            let words = format!("{}, {} of {}", material.name, number(held), number(called));
+            said[usize::from(!self.is_fresh(*id))].push(words);
+        }
+        said.map(|words| words.join("; "))
     }
 
     /// Where the accepted version cost otherwise than the recipes cost now, at the same day's prices.
@@ -91,7 +118,15 @@ impl Read<'_> {
         if !self.income.any {
             return Some("Nothing was invoiced: income stands as accepted.".into());
         }
-        let net = self.income.actual();
+        let net = self.income.invoiced - self.income.credited;
+        if !self.income.to_come.is_zero() {
+            return Some(format!(
+                "Invoiced so far, less credits: {} of {} accepted. What is still to be invoiced, {}, stands as accepted.",
+                formats.money(net),
+                formats.money(accepted),
+                formats.money(self.income.to_come)
+            ));
+        }
         (net < accepted).then(|| {
             format!(
                 "Invoiced so far, less credits: {} of {} accepted.",

@@ -6,12 +6,13 @@ use sqlx::SqliteConnection;
 
 use super::{became, bench_losses, from_stock, typed};
 use crate::accounts::document::Kind as InvoiceKind;
-use crate::accounts::store::invoices;
+use crate::accounts::store::invoices::{self, Kept};
 use crate::close_out::Typed;
 use crate::close_out::figures::{Figures, Income};
 use crate::close_out::reckoning::{Read, figures};
-use crate::events::{self, Event};
-use crate::ground::ids::{EventId, MaterialId, PlacedLineId, RecipeId};
+use crate::events::{self, Ending, Event};
+use crate::ground::ids::{InvoiceId, MaterialId, PlacedLineId, RecipeId};
+use crate::ground::money::Money;
 use crate::prep::event_work;
 use crate::price_list;
 use crate::pull_list::loans;
@@ -81,7 +82,7 @@ async fn read<'a>(
         loans,
         work: event_work::store::event_work(connection, event.id).await?,
         typed: typed(connection, event.id).await?,
-        income: income(connection, event.id, accepted.as_ref()).await?,
+        income: income(connection, event, accepted.as_ref()).await?,
         frozen: accepted,
     })
 }
@@ -108,18 +109,36 @@ fn counts(
 
 async fn income(
     connection: &mut SqliteConnection,
-    event: EventId,
+    event: &Event,
     accepted: Option<&Frozen>,
 ) -> Result<Income, sqlx::Error> {
-    let documents = invoices::of_event(connection, event).await?;
-    let sum = |credit: bool| {
-        let own = documents.iter().filter(|kept| (kept.document.kind == InvoiceKind::Credit) == credit);
-        own.map(|kept| kept.document.figures.before_tax).sum()
+    let kept = invoices::of_event(connection, event.id).await?;
+    let sum = |is: &dyn Fn(&Kept) -> bool| -> Money {
+        kept.iter().filter(|one| is(one)).map(|one| one.document.figures.before_tax).sum()
     };
+    let accepted = accepted.map(|frozen| frozen.document.before_tax);
+    let called_off = matches!(event.ended, Some((_, Ending::Lost | Ending::Cancelled)));
+    let to_come = accepted.filter(|_| !called_off).map(|accepted| accepted - of_quote(&kept, &sum));
     Ok(Income {
-        accepted: accepted.map(|frozen| frozen.document.before_tax),
-        invoiced: sum(false),
-        credited: sum(true),
-        any: !documents.is_empty(),
+        accepted,
+        invoiced: sum(&|one| one.document.kind != InvoiceKind::Credit),
+        credited: sum(&|one| one.document.kind == InvoiceKind::Credit),
+        any: !kept.is_empty(),
+        to_come: to_come.unwrap_or_default().max(Money::ZERO),
     })
+}
+
+/// What was invoiced of the quote. Until the final invoice a credit is invoiced anew with what is left; after it, it is a
+/// reduction.
+fn of_quote(kept: &[Kept], sum: &dyn Fn(&dyn Fn(&Kept) -> bool) -> Money) -> Money {
+    let kind =
+        |id: Option<InvoiceId>| kept.iter().find(|one| Some(one.id) == id).map(|one| one.document.kind);
+    let asked = sum(&|one| !matches!(one.document.kind, InvoiceKind::Credit | InvoiceKind::Other));
+    if kept.iter().any(|one| one.document.kind == InvoiceKind::Final) {
+        return asked;
+    }
+    asked
+        - sum(&|one| {
+            one.document.kind == InvoiceKind::Credit && kind(one.credits_id) != Some(InvoiceKind::Other)
+        })
 }

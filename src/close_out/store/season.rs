@@ -50,10 +50,7 @@ pub async fn years(connection: &mut SqliteConnection) -> Result<Vec<i64>, sqlx::
 }
 
 /// The events of a span as the season counts them, by day.
-pub async fn events(
-    connection: &mut SqliteConnection,
-    (from, to): Span,
-) -> Result<Vec<Named>, sqlx::Error> {
+pub async fn events(connection: &mut SqliteConnection, (from, to): Span) -> Result<Vec<Named>, sqlx::Error> {
     let rows = sqlx::query!(
         r#"SELECT e.id AS "id: EventId", e.name, e.day AS "day: Day", ending AS "ending: Ending",
             EXISTS (SELECT 1 FROM quote q JOIN quote_version v ON v.quote_id = q.id WHERE q.event_id = e.id) AS "quoted: bool"

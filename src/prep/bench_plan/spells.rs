@@ -38,7 +38,7 @@ pub fn crew_jobs(times: &[EventTimes], worked: &[Worked]) -> Vec<CrewJob> {
         let set = times.set_ends(worked);
         let (home, out) = (later(set, worked.drive), later(times.strike_from, -worked.drive));
         let driven = worked.drive.saturating_mul(worked.crew);
-        let comes_home = home <= out || worked.strike == 0;
+        let comes_home = times.comes_home(worked);
         let strikes = worked.strike > 0;
         let all = [
             (true, "Load", times.load_from, times.leave, worked.load),

@@ -42,6 +42,19 @@ impl EventTimes {
     pub fn set_ends(&self, worked: &Worked) -> DateTime {
         later(self.on_site, worked.by_the_clock(worked.set))
     }
+
+    /// Whether the crew comes home between setting up and striking: where there is time for it, or nothing is struck.
+    #[must_use]
+    pub fn comes_home(&self, worked: &Worked) -> bool {
+        let home = later(self.set_ends(worked), worked.drive);
+        worked.strike == 0 || home <= later(self.strike_from, -worked.drive)
+    }
+
+    /// How often the crew drives one way: there and back, and a second time where it comes home before it strikes.
+    #[must_use]
+    pub fn rides(&self, worked: &Worked) -> i64 {
+        if worked.strike > 0 && self.comes_home(worked) { 4 } else { 2 }
+    }
 }
 
 /// The clock of an event's day. Without a start all stands when setting up ends, or at noon where no hour is known;
@@ -120,6 +133,16 @@ mod tests {
         assert_eq!(times.strike_from, moment("2026-05-17T00:15"));
         assert_eq!(times.back, moment("2026-05-17T01:55"));
         assert!(times.assumed.is_empty());
+    }
+
+    #[test]
+    fn whoever_comes_home_before_the_strike_drives_twice_there_and_back() {
+        let day = times(&event(["09:30", "14:00", "23:30", "00:15"]), &worked());
+        assert_eq!(day.rides(&worked()), 4);
+        assert_eq!(day.rides(&Worked { strike: 0, ..worked() }), 2);
+        // Set at 12:00, struck from 13:00, forty minutes away: they stay.
+        let short = times(&event(["09:30", "12:00", "13:00", "13:00"]), &worked());
+        assert_eq!((short.comes_home(&worked()), short.rides(&worked())), (false, 2));
     }
 
     #[test]
