@@ -64,3 +64,46 @@ async fn a_piece_is_tried_left_out() {
         .says("−€868.00")
         .says("−€1,041.60");
 }
+
+#[tokio::test]
+async fn what_cannot_be_read_is_refused_at_its_field_when_it_is_compared_as_when_it_is_taken() {
+    let studio = wedding().await;
+    saved(&studio, &[("price", "")]).await.onward();
+    let page = studio.get(WHAT_IF).await;
+    let (version, seen) = (page.hidden("version"), page.hidden("seen"));
+    for (count, stems) in [("abc", ""), ("-3", ""), ("-3", "x")] {
+        let fields = [
+            ("version", version.as_str()),
+            ("seen", &seen),
+            ("piece_id", "1"),
+            ("recipe", "Low bowl"),
+            ("count", count),
+            ("rule", "number"),
+            ("stem_recipe", "Low bowl"),
+            ("stem_what", if stems.is_empty() { "" } else { "Rose, white" }),
+            ("stem_count", stems),
+        ];
+        let fields = if stems.is_empty() { &fields[..6] } else { &fields[..] };
+        for path in [format!("{WHAT_IF}/look"), WHAT_IF.to_owned()] {
+            studio
+                .post(&path, fields)
+                .await
+                .is(StatusCode::UNPROCESSABLE_ENTITY)
+                .says("id=\"pieces-0-count-error\"")
+                .says("href=\"#pieces-0-count\"")
+                .says(&format!("value=\"{count}\""));
+        }
+    }
+    studio.get(QUOTE).await.says("€1,041.60");
+}
+
+#[tokio::test]
+async fn enter_compares_and_takes_nothing() {
+    let studio = wedding().await;
+    let page = studio.get(WHAT_IF).await.text();
+    // Enter presses a form's first button that sends it.
+    let form = page.split("<form").find(|form| form.contains("id=\"tries\"")).expect("a form");
+    assert!(form.contains(&format!("action=\"{WHAT_IF}/look\"")));
+    let first = form.find("type=\"submit\"").expect("a button");
+    assert!(form[first..].starts_with("type=\"submit\">Compare<"));
+}

@@ -66,14 +66,21 @@ async fn tried(
 
 /// A row of the pieces as typed.
 struct TryRow<'a> {
-    row: usize,
+    /// Its place in the quote, by which its messages are named.
+    at: usize,
     id: &'a str,
     place: &'a str,
     recipe: &'a str,
     count: &'a str,
     rule: &'a str,
     stands: String,
-    error: Option<&'a str>,
+    errors: &'a FieldErrors,
+}
+
+impl TryRow<'_> {
+    fn error(&self, cell: &str) -> Option<&str> {
+        self.errors.of(&format!("pieces-{}-{cell}", self.at))
+    }
 }
 
 /// A row of stems as typed.
@@ -151,14 +158,14 @@ impl WhatIfPage {
         };
         let rows = form.piece_id.iter().enumerate().filter_map(row);
         rows.map(|(row, at, stands)| TryRow {
-            row,
+            at,
             id: cell(&form.piece_id, row),
             place: cell(&quote.place, at),
             recipe: cell(&form.recipe, row),
             count: cell(&form.count, row),
             rule: cell(&form.rule, row),
             stands,
-            error: ["recipe", "count"].iter().find_map(|cell| self.errors.of(&format!("pieces-{at}-{cell}"))),
+            errors: &self.errors,
         })
         .collect()
     }
@@ -252,7 +259,20 @@ pub(super) async fn preview(
 pub(super) async fn look(mut visit: Visit, Path(id): Path<EventId>, Form(form): Form<WhatIfForm>) -> Answer {
     let studio = std::sync::Arc::clone(&visit.studio);
     let tried = tried(&mut visit.connection, &studio, (id, visit.today), Some(&form)).await?;
+    let errors = refusals(&tried, &form);
+    if !errors.is_empty() {
+        return refused(&WhatIfPage { errors, ..WhatIfPage::new(&visit, tried, form) });
+    }
     page(&WhatIfPage::new(&visit, tried, form))
+}
+
+/// What of it could not be taken into the quote, each at its field.
+fn refusals(tried: &Tried, form: &WhatIfForm) -> FieldErrors {
+    let mut errors = form.over(&tried.form).parse(&tried.opened.known).err().unwrap_or_default();
+    for (field, message) in tried.stems.as_ref().err().into_iter().flat_map(FieldErrors::list) {
+        errors.add(field.clone(), message.clone());
+    }
+    errors
 }
 
 /// Takes what was tried into the quote. Recipes with other numbers of stems are kept beside the ones they come from.
@@ -273,10 +293,11 @@ pub(super) async fn take(
         )]);
         return stale(&WhatIfPage { differences, ..WhatIfPage::new(&visit, tried, now) });
     }
-    let changes = match &tried.stems {
-        Ok(changes) => changes.clone(),
-        Err(_) => return refused(&WhatIfPage::new(&visit, tried, form)),
-    };
+    let errors = refusals(&tried, &form);
+    if !errors.is_empty() {
+        return refused(&WhatIfPage { errors, ..WhatIfPage::new(&visit, tried, form) });
+    }
+    let changes = tried.stems.clone().unwrap_or_default();
     let filled = with_new_recipes(&mut tx, form.over(&tried.form), &tried.book, &changes, &visit).await?;
     let opened = open(&mut tx, &visit.studio, id).await?;
     let new = match filled.parse(&opened.known) {
