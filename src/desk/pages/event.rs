@@ -15,7 +15,7 @@ use crate::desk::standing::Quoted;
 use crate::events::counts::Made;
 use crate::events::notices::Notices;
 use crate::events::pages::{event_or_trouble, notices_of};
-use crate::events::{Event, Piece};
+use crate::events::{Ending, Event, Piece};
 use crate::ground::caution::{Caution, Cautions};
 use crate::ground::ids::EventId;
 use crate::ground::money::Money;
@@ -184,6 +184,13 @@ impl EventPage {
         Some((self.shell.weekday(returned.on), returned.still_out()))
     }
 
+    /// Whether it was called off after a version was accepted: then something may be owed for it.
+    fn is_to_be_settled(&self) -> bool {
+        let event = &self.outlook.event;
+        let accepted = self.outlook.quote.as_ref().is_some_and(|quote| quote.accepted.is_some());
+        accepted && matches!(event.ended, Some((_, Ending::Cancelled)))
+    }
+
     fn is_booked(&self) -> bool {
         matches!(self.outlook.quoted, Quoted::Accepted { .. })
     }
@@ -216,6 +223,7 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let Some(outlook) = outlooks(&mut visit.connection, &desk, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
+    let outlook = without_work(outlook);
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
@@ -248,6 +256,15 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         fit,
         changed,
     })
+}
+
+/// What was called off or lost is neither ordered nor made: only what was ordered already is still to arrive.
+fn without_work(mut outlook: Outlook) -> Outlook {
+    if !outlook.event.is_open() {
+        outlook.orders.by.clear();
+        outlook.bench.clear();
+    }
+    outlook
 }
 
 /// What the quote of a booked event changes of what is agreed, if that is not sent yet.
