@@ -52,6 +52,8 @@ pub fn issue(around: &Around, subject: Subject, figures: Figures) -> Document {
         Some(day) if day >= today => day,
         _ => today.plus(terms.payment_days),
     };
+    // The studio's words ask for a payment; a credit note asks for none.
+    let words = if subject.kind == Kind::Credit { String::new() } else { terms.words.clone() };
     Document {
         kind: subject.kind,
         number: format!("{}{}", terms.number_prefix, around.number),
@@ -63,7 +65,7 @@ pub fn issue(around: &Around, subject: Subject, figures: Figures) -> Document {
         event: around.event.map(occasion),
         about: subject.about,
         credits: subject.credits,
-        words: terms.words.clone(),
+        words,
         bank: Bank { holder: terms.account_holder.clone(), iban: terms.iban.clone(), bic: terms.bic.clone() },
         figures: treated(figures, terms),
         whole: subject.whole,

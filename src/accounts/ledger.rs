@@ -230,6 +230,15 @@ pub fn ledger(billed: &[Billed], paid: &[Paid]) -> Ledger {
     Ledger { invoices, allocations, on_account }
 }
 
+/// What of a client's money was here at the end of a day: payments less refunds up to it, reversed rows and their reversals left
+/// out.
+#[must_use]
+pub fn held_on(paid: &[Paid], day: Day) -> Money {
+    let reversed: Vec<PaymentId> = paid.iter().filter_map(|row| row.reverses).collect();
+    let stands = |row: &&Paid| row.reverses.is_none() && !reversed.contains(&row.id) && row.paid_on <= day;
+    -paid.iter().filter(stands).map(Paid::effect).sum::<Money>()
+}
+
 fn accounts(billed: &[Billed]) -> Vec<Account> {
     let mut credited: HashMap<InvoiceId, Money> = HashMap::new();
     for credit in billed {

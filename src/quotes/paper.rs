@@ -4,9 +4,11 @@
 
 use super::document::{Discounted, Document, DocumentLine, InstalmentLine};
 use super::stems::in_each;
+use super::words;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::PictureId;
+use crate::ground::quantity::Share;
 use crate::papers::sheet::{
     Cell, Fact, Group, Head, Image, Part, Row, Section, Sheet, Sum, Table, lines, paragraphs,
 };
@@ -133,15 +135,20 @@ pub fn picture_address(id: PictureId) -> String {
     format!("/pictures/{id}/small")
 }
 
+/// A share as a client reads it: a tenth of a per cent is fine enough beside its amount. Tax rates stand as they are.
+fn said(share: Share, ink: Formats) -> String {
+    words::percent(share.decimal(), &ink)
+}
+
 fn share(of: Discounted, ink: Formats) -> String {
-    of.share.map(|share| format!("{}, ", ink.share(share))).unwrap_or_default()
+    of.share.map(|share| format!("{}, ", said(share, ink))).unwrap_or_default()
 }
 
 fn sums(document: &Document, ink: Formats) -> Vec<Sum> {
     let mut sums = vec![Sum::new("Lines", ink.money(document.lines))];
     let discount = document.discount;
     if !discount.amount.is_zero() {
-        let share = discount.share.map(|share| format!(", {}", ink.share(share))).unwrap_or_default();
+        let share = discount.share.map(|share| format!(", {}", said(share, ink))).unwrap_or_default();
         sums.push(Sum::new(format!("Discount{share}"), ink.money(-discount.amount)));
     }
     sums.extend(document.charges.iter().map(|charge| Sum::new(charge.label(), ink.money(charge.amount))));
@@ -169,7 +176,7 @@ fn payment(document: &Document, ink: Formats) -> Option<Section> {
     let on_days = parts.iter().any(|part| part.due_on.is_some());
     let row = |part: &InstalmentLine| {
         let day = part.due_on.map(|day| ink.day(day)).unwrap_or_default();
-        let mut cells = vec![Cell::figure(ink.share(part.share)), Cell::figure(ink.money(part.amount))];
+        let mut cells = vec![Cell::figure(said(part.share, ink)), Cell::figure(ink.money(part.amount))];
         if on_days {
             cells.insert(0, Cell::words(day));
         }

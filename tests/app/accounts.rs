@@ -2,6 +2,7 @@
 
 use axum::http::StatusCode;
 
+use crate::bench_supper::supper;
 use crate::support::{Page, TestStudio};
 
 const ACCOUNT: &str = "/events/1/account";
@@ -423,7 +424,7 @@ async fn tax_is_reported_by_rate_and_the_books_are_the_same_sums() {
     tax.is(StatusCode::OK).says("2026-05-01,2026-05-31,Standard,20,300.00,60.00,360.00\r\n");
     let books = studio.get("/accounts/books.csv").await;
     books.says("Credit note,3,Ada North").says("-700.00").says("Payment").says("'=1+2");
-    studio.get("/accounts/tax?from=2026-04-01&to=2026-04-30").await.says("0 invoices");
+    studio.get("/accounts/tax?from=2026-04-01&to=2026-04-30").await.says("No invoice in these days");
 }
 
 #[tokio::test]
@@ -529,4 +530,141 @@ async fn the_demo_has_every_kind_of_paper_and_all_of_it_ties() {
         studio.get(&format!("/events/{id}/account")).await.is(StatusCode::OK);
         studio.get(&format!("/events/{id}")).await.is(StatusCode::OK);
     }
+}
+
+#[tokio::test]
+async fn money_goes_back_after_it_came_in_and_a_year_ago_is_asked_about() {
+    let studio = accepted().await;
+    paid(&studio, 1, &[("amount", "100"), ("paid_on", "2026-05-02")]).await.onward();
+    let early = paid(&studio, 1, &[("kind", "refund"), ("amount", "40"), ("paid_on", "2026-05-01")]).await;
+    early
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("id=\"paid_on-error\"")
+        .says("By 1 May 2026 only €0.00 of it had come in")
+        .says("value=\"40\"");
+    paid(&studio, 1, &[("kind", "refund"), ("amount", "40"), ("paid_on", "2026-05-02")]).await.onward();
+    let old = [("amount", "10"), ("paid_on", "2016-05-02"), ("reference", "RF 9")];
+    let asked = paid(&studio, 1, &old).await;
+    asked
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("2 May 2016 is more than a year ago")
+        .says("name=\"sure\"")
+        .says("value=\"RF 9\"");
+    paid(&studio, 1, &[("amount", "10"), ("paid_on", "2016-05-02"), ("sure", "yes")]).await.onward();
+    studio.get("/clients/1/payments/new").await.says_not("name=\"sure\"");
+}
+
+#[tokio::test]
+async fn a_payment_of_which_a_part_went_back_is_reversed_after_its_refund() {
+    let studio = accepted().await;
+    paid(&studio, 1, &[("amount", "100")]).await.onward();
+    paid(&studio, 1, &[("kind", "refund"), ("amount", "50")]).await.onward();
+    studio
+        .post("/payments/1/reversal", &[])
+        .await
+        .is(StatusCode::CONFLICT)
+        .says("€50.00 of it has gone back to the client. Reverse the refund first");
+    studio
+        .get("/clients/1/account")
+        .await
+        .says("€50.00 to give back")
+        .says("Reverse<span class=\"unseen\"> what went back on");
+    studio.post("/payments/2/reversal", &[]).await.onward();
+    studio.post("/payments/1/reversal", &[]).await.onward();
+    studio.post("/payments/1/reversal", &[]).await.onward();
+    studio.get("/clients/1/account").await.says("Nothing is owed");
+}
+
+#[tokio::test]
+async fn nothing_is_due_on_a_day_that_is_past() {
+    let studio = accepted().await;
+    let key = studio.get("/events/1/extras").await.hidden("once_key");
+    let fields = |due: &'static str| {
+        [
+            ("once_key", key.as_str()),
+            ("about", "Lanterns"),
+            ("due_on", due),
+            ("extra_name", "Lantern"),
+            ("extra_count", "1"),
+            ("extra_price", "10"),
+            ("extra_tax", "1"),
+        ]
+    };
+    studio
+        .post("/events/1/extras", &fields("2020-01-01"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("id=\"due_on-error\"")
+        .says("That day is past")
+        .says("value=\"2020-01-01\"");
+    let made = studio.post("/events/1/extras", &fields("2026-05-04")).await.onward().to_owned();
+    studio.get(&made).await.says("4 May 2026");
+    let version = studio.get(ACCOUNT).await.hidden("version");
+    let parts = |day: &str| -> Vec<(String, String)> {
+        [
+            ("version", version.as_str()),
+            ("part_id", ""),
+            ("part_label", "All"),
+            ("part_amount", "100 %"),
+            ("part_due", "day"),
+            ("part_days", day),
+        ]
+        .map(|(name, value)| (name.to_owned(), value.to_owned()))
+        .to_vec()
+    };
+    post_parts(&studio, &parts("2020-01-01"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("id=\"parts-0-days-error\"")
+        .says("That day is past");
+    post_parts(&studio, &parts("2026-06-01")).await.onward();
+}
+
+#[tokio::test]
+async fn a_credit_note_asks_for_no_payment() {
+    let studio = accepted().await;
+    sql(&studio, "INSERT INTO account_settings (id, words) VALUES (1, 'Thank you. Please name the number when you pay.')").await;
+    invoiced(&studio, "0").await;
+    studio.get("/invoices/1").await.says("Please name the number when you pay");
+    let key = studio.get("/invoices/1/credit").await.hidden("once_key");
+    let fields = [("once_key", key.as_str()), ("amount", "100"), ("reason", "Fewer tables")];
+    let note = studio.post("/invoices/1/credit", &fields).await.onward().to_owned();
+    studio.get(&note).await.says("Credit note 2").says_not("when you pay");
+}
+
+#[tokio::test]
+async fn what_was_called_off_is_not_ordered_or_made_and_leads_to_what_is_owed() {
+    let studio = accepted().await;
+    studio.get("/events/1").await.says_not("/cancellation");
+    sql(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'cancelled' WHERE id = 1").await;
+    studio.get("/events/1").await.says("href=\"/events/1/cancellation\"").says_not("Order by");
+    sql(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'lost' WHERE id = 1").await;
+    studio.get("/events/1").await.says_not("/cancellation");
+    // With pieces: until when to order, and hours of making, as long as it is to be.
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    studio.get("/events/1").await.says("Until when to order").says("Making pieces,");
+    sql(&studio, "UPDATE event SET ended_on = '2026-05-04', ending = 'cancelled' WHERE id = 1").await;
+    studio.get("/events/1").await.says_not("Until when to order").says_not("Making pieces,");
+}
+
+#[tokio::test]
+async fn an_account_leads_to_what_can_be_done_next() {
+    let studio = accepted().await;
+    studio.get(ACCOUNT).await.says("as the accepted quote has them").says_not("kind=refund");
+    studio.get("/accounts/tax").await.says("No invoice in these days");
+    invoiced(&studio, "0").await;
+    // Keeping the parts with the first invoice does not make them others.
+    studio.get(ACCOUNT).await.says("as the accepted quote has them").says_not("this event&#39;s own");
+    paid(&studio, 1, &[("amount", "500")]).await.onward();
+    studio.get(ACCOUNT).await.says("/clients/1/payments/new?kind=refund&amp;event=1");
+    studio.get("/accounts/tax").await.says("data-label=\"With tax\">€423.00");
+    studio
+        .get("/accounts/tax?from=2026-05-04&to=2026-05-01")
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("These days cannot be shown")
+        .says_not("Not saved");
+    sql(&studio, "DELETE FROM tax_rate").await;
+    studio.get("/events/1/extras").await.is(StatusCode::OK).says("No tax rate yet").says("/settings#taxes");
 }

@@ -411,3 +411,19 @@ async fn stems_are_said_to_the_client_only_where_the_studio_wishes() {
     studio.get("/settings").await.says("value=\"yes\" checked> said under each piece");
     studio.get(&document).await.says("value=\"yes\" checked> How many").says("In each: 11 Rose, white");
 }
+
+#[tokio::test]
+async fn a_part_of_the_payment_is_not_due_on_a_day_that_is_past_unless_it_stands_already() {
+    let studio = wedding().await;
+    let part = |due: &'static str| [("part_label", "Deposit"), ("part_share", "100"), ("part_due", due)];
+    saved(&studio, &part("2020-01-01"))
+        .await
+        .is(StatusCode::UNPROCESSABLE_ENTITY)
+        .says("id=\"parts-0-due-error\"")
+        .says("That day is past")
+        .says("value=\"2020-01-01\"");
+    saved(&studio, &part("2026-06-06")).await.onward();
+    write(&studio, "UPDATE quote_instalment SET due_on = '2026-01-01'").await;
+    saved(&studio, &part("2026-01-01")).await.onward();
+    saved(&studio, &part("2026-01-02")).await.is(StatusCode::UNPROCESSABLE_ENTITY);
+}

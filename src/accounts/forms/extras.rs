@@ -73,7 +73,11 @@ impl ExtrasForm {
     }
 
     /// Reads the form, or gives every message.
-    pub fn parse(&self, rates: &[TaxRate], formats: &Formats) -> Result<NewExtras, FieldErrors> {
+    pub fn parse(
+        &self,
+        rates: &[TaxRate],
+        (today, formats): (Day, &Formats),
+    ) -> Result<NewExtras, FieldErrors> {
         let mut c = Checker::new(formats);
         let mut lines = Vec::new();
         for row in self.rows().iter().filter(|row| !row.is_empty()) {
@@ -82,11 +86,12 @@ impl ExtrasForm {
         if lines.is_empty() {
             c.refuse("extras-0-name", "Write at least one line.");
         }
-        let new = NewExtras {
-            about: c.name("about", &self.about, "what the invoice is for"),
-            due_on: c.day_or_none("due_on", &self.due_on),
-            lines,
-        };
+        let about = c.name("about", &self.about, "what the invoice is for");
+        let due_on = c.day_or_none("due_on", &self.due_on);
+        if due_on.is_some_and(|day| day < today) && c.is_fine("due_on") {
+            c.refuse("due_on", "That day is past: the invoice would be late at once.");
+        }
+        let new = NewExtras { about, due_on, lines };
         c.done(new)
     }
 }

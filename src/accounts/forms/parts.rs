@@ -3,6 +3,7 @@
 use crate::accounts::DueKind;
 use crate::accounts::instalments::{Due, Instalment, Part};
 use crate::ground::choice::Choice;
+use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::InstalmentId;
 use crate::ground::money::Money;
@@ -70,6 +71,18 @@ impl Columns<'_> {
             );
         }
         parts
+    }
+}
+
+impl Columns<'_> {
+    /// Refuses days that are past: such a part would be late at once. A day that stands already may stay.
+    pub fn refuse_past(&self, c: &mut Checker, kept: &[Day], today: Day) {
+        for row in self.rows().iter().filter(|row| !row.is_empty() && row.due == DueKind::Day.code()) {
+            let past = row.days.trim().parse::<Day>().is_ok_and(|day| day < today && !kept.contains(&day));
+            if past {
+                c.refuse(row.field("days"), "That day is past: the part would be late at once.");
+            }
+        }
     }
 }
 

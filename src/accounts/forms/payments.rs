@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::accounts::ledger::{Ledger, NewPayment};
+use crate::accounts::ledger::{Ledger, NewPayment, Paid, held_on};
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{ClientId, EventId, InvoiceId};
@@ -25,7 +25,12 @@ pub struct PaymentForm {
     pub invoice: String,
     /// An event's identity, where it is paid from its page.
     pub event: String,
+    /// `yes` where a day long past is meant.
+    pub sure: String,
 }
+
+/// A day more than so many days ago is asked about: a slip in the year is seen nowhere else.
+const LONG_AGO: i64 = 366;
 
 impl PaymentForm {
     /// Whether it goes back to the client.
@@ -34,11 +39,17 @@ impl PaymentForm {
         self.kind == "refund"
     }
 
-    /// Reads the form: a row, or every message. A refund gives back no more than lies on the account.
+    /// Whether the day is so long past that it is asked about.
+    #[must_use]
+    pub fn is_long_ago(&self, today: Day) -> bool {
+        self.paid_on.trim().parse::<Day>().is_ok_and(|day| today.days_after(day) > LONG_AGO)
+    }
+
+    /// Reads the form: a row, or every message. A refund gives back no more than lies on the account, and not before it came in.
     pub fn parse(
         &self,
         client: ClientId,
-        ledger: &Ledger,
+        (ledger, paid): (&Ledger, &[Paid]),
         events: &[EventId],
         (today, formats): (Day, &Formats),
     ) -> Result<NewPayment, FieldErrors> {
@@ -60,6 +71,18 @@ impl PaymentForm {
         let paid_on = c.day("paid_on", &self.paid_on);
         if paid_on > today && c.is_fine("paid_on") {
             c.refuse("paid_on", "That day is still to come: record what has been paid.");
+        }
+        if self.is_long_ago(today) && self.sure != "yes" && c.is_fine("paid_on") {
+            let day = formats.day(paid_on);
+            c.refuse("paid_on", format!("{day} is more than a year ago. Tick “Yes, that day” if it was."));
+        }
+        let held = held_on(paid, paid_on).max(Money::ZERO);
+        if self.is_refund() && amount > held && c.is_fine("amount") && c.is_fine("paid_on") {
+            let (held, day) = (formats.money(held), formats.day(paid_on));
+            c.refuse(
+                "paid_on",
+                format!("By {day} only {held} of it had come in: money goes back after it came."),
+            );
         }
         let invoice_id = self.invoice(&mut c, ledger);
         let event = self.event.trim().parse::<EventId>().ok();

@@ -5,7 +5,8 @@ use std::collections::HashSet;
 use serde::Deserialize;
 
 use super::parts::{Columns, PartRow, amounts, cells};
-use crate::accounts::instalments::Instalment;
+use crate::accounts::instalments::{Due, Instalment};
+use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::InstalmentId;
 use crate::ground::money::Money;
@@ -55,15 +56,19 @@ impl PlanForm {
         }
     }
 
-    /// Reads the form: the open parts, or every message. They may ask for no more than is left.
+    /// Reads the form over the parts that are open now: the open parts, or every message. They may ask for no more than is left.
     pub fn parse(
         &self,
-        known: &HashSet<InstalmentId>,
+        open: &[&Instalment],
         left: Money,
-        formats: &Formats,
+        (today, formats): (Day, &Formats),
     ) -> Result<Vec<Instalment>, FieldErrors> {
         let mut c = Checker::new(formats);
         let mut parts = self.columns().parse(&mut c);
+        let on = |part: &&Instalment| if let Due::On(day) = part.due { Some(day) } else { None };
+        let kept: Vec<Day> = open.iter().filter_map(on).collect();
+        self.columns().refuse_past(&mut c, &kept, today);
+        let known: HashSet<InstalmentId> = open.iter().filter_map(|part| part.id).collect();
         for part in &mut parts {
             part.id = part.id.filter(|id| known.contains(id));
         }

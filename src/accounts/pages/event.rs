@@ -1,7 +1,5 @@
 //! An event's account: its payment in parts, invoices, what came in.
 
-use std::collections::HashSet;
-
 use askama::Template;
 use axum::extract::State;
 
@@ -16,7 +14,7 @@ use crate::accounts::schedule::{Planned, Schedule};
 use crate::accounts::store::{payments, plan};
 use crate::events::Ending;
 use crate::ground::choice::Choice;
-use crate::ground::ids::{EventId, InstalmentId, InvoiceId, PaymentId};
+use crate::ground::ids::{EventId, InvoiceId, PaymentId};
 use crate::ground::money::Money;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
@@ -67,10 +65,16 @@ pub(super) struct PaidLine {
     pub what: String,
     pub amount: String,
     pub pays: String,
+    /// Which way it went, in words.
+    pub way: &'static str,
     pub reversible: bool,
 }
 
 impl EventPage {
+    fn can_be_refunded(&self) -> bool {
+        self.ledger.on_account > Money::ZERO
+    }
+
     async fn new(visit: &mut Visit, opened: Opened) -> Result<EventPage, Trouble> {
         let client = opened.event.client_id;
         let ledger = payments::ledger_of(&mut visit.connection, client).await?;
@@ -272,6 +276,7 @@ pub(super) fn paid_line(row: &Paid, all: &[Paid], ledger: &Ledger, shell: &Shell
         what,
         amount: f.money(amount),
         pays,
+        way: if row.refund { "went back" } else { "came in" },
         reversible: !reversed && row.reverses.is_none(),
     }
 }
@@ -289,9 +294,9 @@ pub(super) async fn save(
 ) -> Answer {
     let mut tx = app.book.write().await?;
     let opened = open(&mut tx, id).await?;
-    let known: HashSet<InstalmentId> = open_parts(&opened).iter().filter_map(|part| part.id).collect();
+    let known = open_parts(&opened);
     let left = opened.schedule.as_ref().map_or(Money::LARGEST, |schedule| schedule.left);
-    let new = match form.parse(&known, left, &visit.studio.formats) {
+    let new = match form.parse(&known, left, (visit.today, &visit.studio.formats)) {
         Ok(new) => new,
         Err(errors) => {
             drop(tx);

@@ -47,9 +47,6 @@ impl ExtrasPage {
 pub(super) async fn ask(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let event = event_or_trouble(&mut visit.connection, id).await?;
     let rates = studio::store::tax_rates(&mut visit.connection).await?;
-    if rates.is_empty() {
-        return Err(no_rates());
-    }
     let form = ExtrasForm { once_key: secret()?, ..ExtrasForm::default() };
     page(&ExtrasPage::new(&visit, event, rates, form))
 }
@@ -63,17 +60,17 @@ pub(super) async fn freeze(
     let mut tx = app.book.write().await?;
     let event = event_or_trouble(&mut tx, id).await?;
     let rates = studio::store::tax_rates(&mut tx).await?;
-    let new = match form.parse(&rates, &visit.studio.formats) {
-        Ok(new) => new,
-        Err(errors) => {
-            return refused(&ExtrasPage { errors, ..ExtrasPage::new(&visit, event, rates, form) });
-        }
-    };
     // The page's own key and what was typed: sent twice it is one invoice, changed it is another.
     let key = key(id, &form);
     if let Some(invoice) = invoices::of_key(&mut tx, &key).await? {
         return onward_saying(&app, format!("/invoices/{invoice}"), "This invoice was made already.");
     }
+    let new = match form.parse(&rates, (visit.today, &visit.studio.formats)) {
+        Ok(new) => new,
+        Err(errors) => {
+            return refused(&ExtrasPage { errors, ..ExtrasPage::new(&visit, event, rates, form) });
+        }
+    };
     let figures = extras(&new.lines, visit.studio.prices_include_tax);
     if figures.total.is_zero() {
         let errors =

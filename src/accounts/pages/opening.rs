@@ -39,6 +39,9 @@ pub(super) struct Opened {
     pub schedule: Option<Schedule>,
 }
 
+const AS_ACCEPTED: &str = "as the accepted quote has them";
+const USUAL: &str = "the studio's usual ones";
+
 /// Opens an event's account.
 pub(super) async fn open(connection: &mut SqliteConnection, id: EventId) -> Result<Opened, Trouble> {
     let event = event_or_trouble(connection, id).await?;
@@ -54,9 +57,12 @@ pub(super) async fn open(connection: &mut SqliteConnection, id: EventId) -> Resu
     let of_version =
         accepted.as_ref().map(|(version, _)| of_quote(&version.frozen.document)).unwrap_or_default();
     let (parts, source) = match own {
+        // The first invoice keeps the parts as the event's own; they are named so once they say something else.
+        Some(plan) if is_same(&plan.parts, &of_version) => (plan.parts, AS_ACCEPTED),
+        Some(plan) if of_version.is_empty() && is_same(&plan.parts, &terms.usual) => (plan.parts, USUAL),
         Some(plan) => (plan.parts, "this event's own"),
-        None if !of_version.is_empty() => (of_version, "as the accepted quote has them"),
-        None => (terms.usual.clone(), "the studio's usual ones"),
+        None if !of_version.is_empty() => (of_version, AS_ACCEPTED),
+        None => (terms.usual.clone(), USUAL),
     };
     let kept = invoices::of_event(connection, id).await?;
     let invoiced = invoices::invoiced_of_parts(connection, &[id]).await?;
@@ -65,6 +71,11 @@ pub(super) async fn open(connection: &mut SqliteConnection, id: EventId) -> Resu
         schedule(version.frozen.document.total, &parts, dates, &invoiced, of_quote_invoiced(&kept))
     });
     Ok(Opened { event, terms, accepted, plan_version, parts, source, kept, schedule })
+}
+
+fn is_same(own: &[Instalment], others: &[Instalment]) -> bool {
+    let bare = |part: &Instalment| Instalment { id: None, ..part.clone() };
+    own.iter().map(bare).eq(others.iter().map(bare))
 }
 
 /// What was invoiced of the quote, after credits: everything but extras, which stand beside it.

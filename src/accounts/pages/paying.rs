@@ -6,8 +6,8 @@ use serde::Deserialize;
 use sqlx::SqliteConnection;
 
 use crate::accounts::forms::payments::PaymentForm;
-use crate::accounts::ledger::{Account, Ledger, NewPayment};
-use crate::accounts::store::{payments, terms};
+use crate::accounts::ledger::{Account, Ledger, NewPayment, Paid, ledger};
+use crate::accounts::store::{invoices, payments, terms};
 use crate::ground::fingerprint::fingerprint;
 use crate::ground::ids::{ClientId, EventId, PaymentId};
 use crate::ground::money::Money;
@@ -72,6 +72,10 @@ impl PaymentPage {
         }
     }
 
+    fn asks_for_day(&self) -> bool {
+        self.form.is_long_ago(self.shell.today)
+    }
+
     fn on_account(&self) -> String {
         self.shell.formats.money(self.ledger.on_account)
     }
@@ -132,7 +136,8 @@ pub(super) async fn record(
         return onward_saying(&app, back(id, &form), "This was recorded already.");
     }
     let events = payments::events_of(&mut tx, id).await?;
-    let new = match form.parse(id, &ledger, &events, (visit.today, &visit.studio.formats)) {
+    let paid = payments::paid(&mut tx, Some(&[id])).await?;
+    let new = match form.parse(id, (&ledger, &paid), &events, (visit.today, &visit.studio.formats)) {
         Ok(new) => new,
         Err(errors) => {
             let shell = visit.shell(Section::Accounts, title(form.is_refund()));
@@ -159,6 +164,15 @@ fn key(client: ClientId, form: &PaymentForm) -> String {
     format!("payment-{client}-{}", fingerprint(form))
 }
 
+/// The client's account as it would be without a row.
+async fn ledger_without(connection: &mut SqliteConnection, row: &Paid) -> Result<Ledger, sqlx::Error> {
+    let client = [row.client_id];
+    let billed = invoices::billed(connection, Some(&client)).await?;
+    let mut paid = payments::paid(connection, Some(&client)).await?;
+    paid.retain(|other| other.id != row.id && other.reverses != Some(row.id));
+    Ok(ledger(&billed, &paid))
+}
+
 pub(super) async fn reverse(State(app): State<App>, visit: Visit, Path(id): Path<PaymentId>) -> Answer {
     let mut tx = app.book.write().await?;
     let row = payments::payment(&mut tx, id).await?.ok_or(Trouble::NotFound("payment"))?;
@@ -166,6 +180,13 @@ pub(super) async fn reverse(State(app): State<App>, visit: Visit, Path(id): Path
         return Err(Trouble::Conflict(
             "This row reverses another one. Record the payment anew instead.".into(),
         ));
+    }
+    let account = ledger_without(&mut tx, &row).await?;
+    if !row.refund && account.on_account < Money::ZERO {
+        let back = visit.studio.formats.money(-account.on_account);
+        return Err(Trouble::Conflict(format!(
+            "{back} of it has gone back to the client. Reverse the refund first, then the payment."
+        )));
     }
     let reversal = NewPayment {
         id: (),

@@ -7,6 +7,7 @@ use crate::events::counts::Party;
 use crate::events::forms::PieceRow;
 use crate::events::recipe_names::RecipeNames;
 use crate::ground::choice::Choice;
+use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::TaxRateId;
 use crate::ground::quantity::Share;
@@ -71,6 +72,20 @@ impl QuoteForm {
             pieces,
         };
         c.done(new)
+    }
+
+    /// Days of parts that are past: such a part would be late as soon as it is agreed. A day that stands already may stay.
+    #[must_use]
+    pub fn past_dues(&self, kept: &[Instalment], today: Day) -> FieldErrors {
+        let mut errors = FieldErrors::default();
+        for (row, typed) in self.part_rows().iter().enumerate().filter(|(_, typed)| !typed.is_empty()) {
+            let day = typed.due.trim().parse::<Day>().ok();
+            let stands = kept.iter().any(|part| part.due_on == day);
+            if day.is_some_and(|day| day < today) && !stands {
+                errors.add(format!("parts-{row}-due"), "That day is past: the part would be late at once.");
+            }
+        }
+        errors
     }
 
     fn terms_of(&self, c: &mut Checker, row: usize, known: &Known) -> LineTerms {

@@ -19,7 +19,7 @@ use crate::quotes::{NewQuote, store, words};
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};
 use crate::web::flash::{onward_saying, onward_undo};
-use crate::web::forms::{Difference, Form};
+use crate::web::forms::{Difference, FieldErrors, Form};
 use crate::web::path::Path;
 use crate::web::state::App;
 
@@ -104,7 +104,7 @@ pub(super) async fn save(
     if opened.known.rates.is_empty() {
         return Err(no_rates());
     }
-    let new = match form.parse(&opened.known) {
+    let new = match read(&form, &opened, visit.today) {
         Ok(new) => new,
         Err(errors) => {
             drop(tx);
@@ -126,6 +126,21 @@ pub(super) async fn save(
     tx.commit().await?;
     let then = if form.then == "document" { "/document" } else { "" };
     onward_saying(&app, format!("/events/{id}/quote{then}"), format!("Quote of {} saved.", opened.event.name))
+}
+
+/// Reads the form, or every message.
+fn read(form: &QuoteForm, opened: &Opened, today: Day) -> Result<NewQuote, FieldErrors> {
+    let kept = opened.quote.as_ref().map_or(&[][..], |quote| &quote.instalments);
+    let past = form.past_dues(kept, today);
+    let mut errors = match form.parse(&opened.known) {
+        Ok(new) if past.is_empty() => return Ok(new),
+        Ok(_) => FieldErrors::default(),
+        Err(errors) => errors,
+    };
+    for (field, message) in past.list() {
+        errors.add(field.clone(), message.clone());
+    }
+    Err(errors)
 }
 
 /// Keeps an event's quote as typed, its pieces first.
