@@ -22,6 +22,8 @@ async fn an_event_begins_with_a_set_and_its_counts_follow_its_tables() {
         .is(StatusCode::CONFLICT)
         .says("already");
     studio.get("/piece-sets").await.says("Long tables").says("Low bowl, 2 a table, Long room");
+    studio.get("/piece-sets").await.says("href=\"/events/new?begin_with=Long%20tables\"");
+    studio.get("/events/new?begin_with=Long%20tables").await.says("value=\"Long tables\"");
     studio.get("/piece-sets/names?q=LONG").await.says("Long tables");
     studio.get("/piece-sets/names?q=north").await.says("North wedding (2026-06-13)");
     let enquiry = [

@@ -24,6 +24,8 @@ use crate::web::state::App;
 pub(super) struct NewQuery {
     client: String,
     day: String,
+    /// The name of a set of pieces.
+    begin_with: String,
 }
 
 /// Of what the form is the form.
@@ -155,6 +157,7 @@ pub(super) async fn blank(mut visit: Visit, Query(query): Query<NewQuery>) -> An
     };
     let mut form = client.as_ref().map(EventForm::for_client).unwrap_or_default();
     form.day = query.day;
+    form.begin_with = query.begin_with;
     page(&FormPage::new(&mut visit, Subject::New, form).await?)
 }
 
