@@ -113,16 +113,13 @@ async fn income(
     accepted: Option<&Frozen>,
 ) -> Result<Income, sqlx::Error> {
     let kept = invoices::of_event(connection, event.id).await?;
-    let sum = |is: &dyn Fn(&Kept) -> bool| -> Money {
-        kept.iter().filter(|one| is(one)).map(|one| one.document.figures.before_tax).sum()
-    };
     let accepted = accepted.map(|frozen| frozen.document.before_tax);
     let called_off = matches!(event.ended, Some((_, Ending::Lost | Ending::Cancelled)));
-    let to_come = accepted.filter(|_| !called_off).map(|accepted| accepted - of_quote(&kept, &sum));
+    let to_come = accepted.filter(|_| !called_off).map(|accepted| accepted - of_quote(&kept));
     Ok(Income {
         accepted,
-        invoiced: sum(&|one| one.document.kind != InvoiceKind::Credit),
-        credited: sum(&|one| one.document.kind == InvoiceKind::Credit),
+        invoiced: before_tax(&kept, |one| one.document.kind != InvoiceKind::Credit),
+        credited: before_tax(&kept, |one| one.document.kind == InvoiceKind::Credit),
         any: !kept.is_empty(),
         to_come: to_come.unwrap_or_default().max(Money::ZERO),
     })
@@ -130,15 +127,20 @@ async fn income(
 
 /// What was invoiced of the quote. Until the final invoice a credit is invoiced anew with what is left; after it, it is a
 /// reduction.
-fn of_quote(kept: &[Kept], sum: &dyn Fn(&dyn Fn(&Kept) -> bool) -> Money) -> Money {
+fn of_quote(kept: &[Kept]) -> Money {
     let kind =
         |id: Option<InvoiceId>| kept.iter().find(|one| Some(one.id) == id).map(|one| one.document.kind);
-    let asked = sum(&|one| !matches!(one.document.kind, InvoiceKind::Credit | InvoiceKind::Other));
+    let asked =
+        before_tax(kept, |one| !matches!(one.document.kind, InvoiceKind::Credit | InvoiceKind::Other));
     if kept.iter().any(|one| one.document.kind == InvoiceKind::Final) {
         return asked;
     }
-    asked
-        - sum(&|one| {
-            one.document.kind == InvoiceKind::Credit && kind(one.credits_id) != Some(InvoiceKind::Other)
-        })
+    let credits = |one: &Kept| {
+        one.document.kind == InvoiceKind::Credit && kind(one.credits_id) != Some(InvoiceKind::Other)
+    };
+    asked - before_tax(kept, credits)
+}
+
+fn before_tax(kept: &[Kept], is: impl Fn(&Kept) -> bool) -> Money {
+    kept.iter().filter(|one| is(one)).map(|one| one.document.figures.before_tax).sum()
 }
