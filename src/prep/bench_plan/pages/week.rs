@@ -153,8 +153,8 @@ impl PlanPage {
         if self.is_refused(row) { self.pin.form.count.clone() } else { row.count.to_string() }
     }
 
-    fn is_chosen(&self, row: &Row<'_>, day: &Day) -> bool {
-        if self.is_refused(row) { self.pin.form.day == day.to_string() } else { *day == row.day }
+    fn is_chosen(&self, row: &Row<'_>, day: Day) -> bool {
+        if self.is_refused(row) { self.pin.form.day == day.to_string() } else { day == row.day }
     }
 
     fn pin_error(&self, row: &Row<'_>, name: &str) -> Option<&str> {
