@@ -10,7 +10,7 @@ pub mod names;
 pub mod pages;
 pub mod store;
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::ground::caution::Cautions;
 use crate::ground::choice::choices;
@@ -258,6 +258,15 @@ impl NewLine {
 }
 
 impl RecipeBook {
+    /// The materials of these recipes and of their parts, with those that may stand in.
+    #[must_use]
+    pub fn materials_of(&self, recipes: &[RecipeId]) -> BTreeSet<MaterialId> {
+        let counted: Vec<(RecipeId, i64)> = recipes.iter().map(|recipe| (*recipe, 1)).collect();
+        let parts = explosion::made(self, &counted).unwrap_or_default();
+        let all = parts.keys().chain(recipes).filter_map(|id| self.recipes.get(id));
+        all.flat_map(|recipe| &recipe.lines).flat_map(RecipeLine::materials).collect()
+    }
+
     /// The cautions of a recipe: its own, its parts', those of its materials and of what may stand in for them.
     #[must_use]
     pub fn cautions(&self, recipe: &Recipe) -> Cautions {

@@ -47,7 +47,7 @@ fn pages() -> Vec<(&'static str, String)> {
         ("a recipe", "/recipes/9"),
         ("materials", "/materials"),
         ("a material", "/materials/2"),
-        ("bench plan, 12 events", "/prep/plan"),
+        ("the bench plan", "/prep/plan"),
         ("accounts", "/accounts"),
         ("settings", "/settings"),
         ("search", "/search?q=rose"),
@@ -77,7 +77,9 @@ fn main() {
     let lasts = Duration::from_secs(seconds) / PARTS;
     let mut heard = Heard::default();
     for part in 1..=PARTS {
-        heard = heard.and(click(&program.address, &pages, Crowd { people: PEOPLE, lasts, pause: PAUSE }));
+        let first = u64::from(part) * PEOPLE;
+        heard =
+            heard.and(click(&program.address, &pages, Crowd { first, people: PEOPLE, lasts, pause: PAUSE }));
         println!("After part {part} of {PARTS}: {} clicks, memory {}.", heard.clicks(), program.memory());
     }
     tell(heard, seconds);

@@ -46,24 +46,26 @@ pub async fn unit_costs(
     ids: &[MaterialId],
     on: Day,
 ) -> Result<HashMap<MaterialId, UnitCost>, sqlx::Error> {
-    let mut costs = unit_costs_on(connection, ids, &BTreeSet::from([on])).await?;
+    let mut costs = unit_costs_on(connection, &BTreeMap::from([(on, ids.iter().copied().collect())])).await?;
     Ok(costs.remove(&on).unwrap_or_default())
 }
 
-/// The same for several days.
+/// The same for several days, each with the materials that are asked for on it.
 pub async fn unit_costs_on(
     connection: &mut SqliteConnection,
-    ids: &[MaterialId],
-    days: &BTreeSet<Day>,
+    asked: &BTreeMap<Day, BTreeSet<MaterialId>>,
 ) -> Result<HashMap<Day, HashMap<MaterialId, UnitCost>>, sqlx::Error> {
-    let offered = offered(connection, ids, days).await?;
+    let all: BTreeSet<MaterialId> = asked.values().flatten().copied().collect();
+    let all: Vec<MaterialId> = all.into_iter().collect();
+    let offered = offered(connection, &all, &asked.keys().copied().collect()).await?;
     let names = supplier_names(connection).await?;
     let cost = |had: &Had<'_>| had.cost(names.get(&had.pack.supplier).cloned().unwrap_or_default());
-    let on = |day: Day| {
-        let best = offered.iter().filter_map(move |material| Some((material.id, material.best(day)?)));
+    let on = |day: Day, ids: &BTreeSet<MaterialId>| {
+        let wanted = offered.iter().filter(|material| ids.contains(&material.id));
+        let best = wanted.filter_map(|material| Some((material.id, material.best(day)?)));
         best.map(|(material, had)| (material, cost(&had))).collect()
     };
-    Ok(days.iter().map(|day| (*day, on(*day))).collect())
+    Ok(asked.iter().map(|(day, ids)| (*day, on(*day, ids))).collect())
 }
 
 /// What is offered of one material.

@@ -1,6 +1,6 @@
 //! Open quotes at today's prices: which lose margin, how much of it, and by which materials.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use askama::Template;
 use rust_decimal::Decimal;
@@ -50,9 +50,13 @@ pub(crate) async fn open_quotes(
     let drafts = drafts(connection, studio, &ahead, &quotes).await?;
     let roots: BTreeSet<_> = drafts.values().flat_map(Draft::recipes).collect();
     let book = recipes::store::recipe_book(connection, &roots.into_iter().collect::<Vec<_>>()).await?;
-    let materials: Vec<MaterialId> = book.materials.keys().copied().collect();
-    let days = quotes.values().map(|quote| quote.priced_on).chain([today]).collect();
-    let costs = price_list::store::unit_costs_on(connection, &materials, &days).await?;
+    let mut priced: BTreeMap<Day, BTreeSet<MaterialId>> = BTreeMap::new();
+    for (event, draft) in &drafts {
+        let materials = book.materials_of(&draft.recipes());
+        let days = quotes.get(event).map(|quote| quote.priced_on).into_iter().chain([today]);
+        days.for_each(|day| priced.entry(day).or_default().extend(&materials));
+    }
+    let costs = price_list::store::unit_costs_on(connection, &priced).await?;
     let mut open: Vec<OpenQuote> = Vec::new();
     for event in ahead {
         let Some((quote, draft)) = quotes.remove(&event.id).zip(drafts.get(&event.id)) else { continue };

@@ -10,6 +10,8 @@ use std::time::{Duration, Instant};
 /// How many click, for how long, and how long each looks at a page before the next click.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Crowd {
+    /// The first one's number: no two crowds on one book share any.
+    pub(crate) first: u64,
     pub(crate) people: u64,
     pub(crate) lasts: Duration,
     pub(crate) pause: Duration,
@@ -44,7 +46,7 @@ impl Heard {
 pub(crate) fn click(address: &str, pages: &[(&'static str, String)], crowd: Crowd) -> Heard {
     let until = Instant::now() + crowd.lasts;
     thread::scope(|scope| {
-        let people: Vec<_> = (0..crowd.people)
+        let people: Vec<_> = (crowd.first..crowd.first + crowd.people)
             .map(|number| {
                 scope.spawn(move || Person::new(address, number).clicks(pages, (until, crowd.pause)))
             })
