@@ -17,6 +17,9 @@ pub(crate) fn to_the_screen() {
 /// Also to `log/trug.YYYY-MM-DD.log` beside the book (the day is UTC's, as the times in it are).
 pub(crate) fn to_the_screen_and_beside(book: &Path) -> anyhow::Result<()> {
     let folder = book.with_file_name("log");
+    // Else the appender complains of a folder that it is about to make.
+    std::fs::create_dir_all(&folder)
+        .with_context(|| format!("No log can be kept in {}", folder.display()))?;
     let file = RollingFileAppender::builder()
         .rotation(Rotation::DAILY)
         .filename_prefix("trug")
