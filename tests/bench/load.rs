@@ -4,14 +4,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a bench fails by panicking")]
 
+mod book;
 #[path = "load/people.rs"]
 mod people;
 mod program;
 
-use std::fmt::Write as _;
-use std::path::PathBuf;
 use std::time::Duration;
 
+use book::{Folder, order_of_twelve};
 use people::{Crowd, Heard, click};
 use trug::clock::Clock;
 use trug::config::BOOK_FILE;
@@ -24,10 +24,6 @@ const PEOPLE: u64 = 50;
 const PARTS: u32 = 10;
 
 fn pages() -> Vec<(&'static str, String)> {
-    let weekend = (2989..=3000).fold(String::new(), |mut query, event| {
-        let _ = write!(query, "{}event={event}", if query.is_empty() { "?" } else { "&" });
-        query
-    });
     let mut pages: Vec<(&str, String)> = [
         ("this week", "/"),
         ("reminders", "/reminders"),
@@ -54,18 +50,16 @@ fn pages() -> Vec<(&'static str, String)> {
     ]
     .map(|(name, path)| (name, path.to_owned()))
     .into();
-    pages.push(("need and order, 12 events", format!("/stem-order{weekend}")));
+    pages.push(("need and order, 12 events", order_of_twelve()));
     pages
 }
 
 fn main() {
     let seconds = std::env::args().find_map(|word| word.parse::<u64>().ok()).unwrap_or(300);
-    let folder = std::env::temp_dir().join(format!("trug-load-{}", std::process::id()));
-    let book = Folder(folder.clone());
-    std::fs::create_dir_all(&folder).unwrap();
+    let folder = Folder::new();
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
-    let rows = runtime.block_on(ten_years::make(&folder.join(BOOK_FILE), 1, Clock::Machine)).unwrap();
-    let (program, _) = program::start(&folder);
+    let rows = runtime.block_on(ten_years::make(&folder.0.join(BOOK_FILE), 1, Clock::Machine)).unwrap();
+    let (program, _) = program::start(&folder.0);
     let pages = pages();
     for (_, path) in &pages {
         program.get(path);
@@ -84,7 +78,7 @@ fn main() {
     }
     tell(heard, seconds);
     drop(program);
-    drop(book);
+    drop(folder);
 }
 
 fn tell(mut heard: Heard, seconds: u64) {
@@ -102,13 +96,4 @@ fn tell(mut heard: Heard, seconds: u64) {
     }
     println!("Wrong answers: {} (aim none).", heard.wrong.len());
     assert!(heard.wrong.is_empty(), "{:?}", &heard.wrong[..heard.wrong.len().min(3)]);
-}
-
-/// A folder that is removed at the end.
-struct Folder(PathBuf);
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
 }

@@ -6,19 +6,21 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a bench fails by panicking")]
 
+#[path = "book.rs"]
+mod book;
 #[path = "program.rs"]
 mod program;
 #[path = "pages/statements.rs"]
 mod statements;
 
-use std::fmt::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::{Duration, Instant};
 
 use axum::Router;
 use axum::body::{Body, Bytes, to_bytes};
 use axum::http::{Request, StatusCode, header};
 use axum::routing::get;
+use book::{Folder, order_of_twelve};
 use statements::Statements;
 use tower::ServiceExt;
 use trug::app::router;
@@ -34,10 +36,6 @@ const ROUNDS: usize = 31;
 
 /// The pages, by what is measured on them.
 fn pages() -> Vec<(&'static str, String)> {
-    let weekend = (2989..=3000).fold(String::new(), |mut query, event| {
-        let _ = write!(query, "{}event={event}", if query.is_empty() { "?" } else { "&" });
-        query
-    });
     let mut pages: Vec<(&str, String)> = [
         ("this week", "/"),
         ("events, coming", "/events"),
@@ -61,7 +59,7 @@ fn pages() -> Vec<(&'static str, String)> {
     .map(|(name, path)| (name, path.to_owned()))
     .into();
     pages.push(("need and order, 1 event", "/stem-order?event=3000".into()));
-    pages.push(("need and order, 12 events", format!("/stem-order{weekend}")));
+    pages.push(("need and order, 12 events", order_of_twelve()));
     pages.push(("prep, 12 events", "/prep?from=2026-05-16&to=2026-05-17".into()));
     pages.push(("bench plan, 12 events", "/prep/plan?week=2026-05-11".into()));
     pages.push(("freshness, 12 events", "/events/3000/freshness".into()));
@@ -122,23 +120,6 @@ fn measure(folder: &Path, paths: &[String]) {
         program.get(path);
     }
     println!("Memory after every page: {} (aim 80 MB).", program.memory());
-}
-
-/// A folder that is removed at the end.
-struct Folder(PathBuf);
-
-impl Folder {
-    fn new() -> Folder {
-        let folder = std::env::temp_dir().join(format!("trug-bench-{}", std::process::id()));
-        std::fs::create_dir_all(&folder).unwrap();
-        Folder(folder)
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
 }
 
 /// The ten statements of a page that took longest.
