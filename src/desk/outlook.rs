@@ -85,8 +85,13 @@ pub async fn outlooks(
         let quoted = quote.as_ref().map(Quoted::from).unwrap_or_default();
         let kinds: Vec<RecipeId> = pieces.iter().map(|piece| piece.recipe_id).collect();
         let arrivals = Arrivals::of(event.id, &placed);
-        let orders = orders(&book, (event.day, &kinds), &market, &arrivals);
-        let bench = making.remove(&event.id).unwrap_or_else(|| usual_days(&book, &event, &pieces));
+        let mut orders = orders(&book, (event.day, &kinds), &market, &arrivals);
+        let mut bench = making.remove(&event.id).unwrap_or_else(|| usual_days(&book, &event, &pieces));
+        if !event.is_open() {
+            // What was called off or lost is neither ordered nor made: only what was ordered already is still to arrive.
+            orders.by.clear();
+            bench.clear();
+        }
         let standing = Standing::of(&event, &quoted, now.day, &studio.formats);
         let known = Known {
             event: &event,

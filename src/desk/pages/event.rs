@@ -223,7 +223,6 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
     let Some(outlook) = outlooks(&mut visit.connection, &desk, vec![event]).await?.pop() else {
         return Err(Trouble::NotFound("event"));
     };
-    let outlook = without_work(outlook);
     let kinds: Vec<_> = outlook.pieces.iter().map(|piece| piece.recipe_id).collect();
     let book = recipes::store::recipe_book(&mut visit.connection, &kinds).await?;
     let cautions = book.recipes.values().fold(Cautions::default(), |all, recipe| all.and(recipe.cautions));
@@ -256,15 +255,6 @@ pub(super) async fn show(mut visit: Visit, Path(id): Path<EventId>) -> Answer {
         fit,
         changed,
     })
-}
-
-/// What was called off or lost is neither ordered nor made: only what was ordered already is still to arrive.
-fn without_work(mut outlook: Outlook) -> Outlook {
-    if !outlook.event.is_open() {
-        outlook.orders.by.clear();
-        outlook.bench.clear();
-    }
-    outlook
 }
 
 /// What the quote of a booked event changes of what is agreed, if that is not sent yet.
