@@ -2,9 +2,11 @@
 
 mod placing;
 mod sets;
+mod state;
 
 pub use placing::{copy_pieces, keep_pieces, recipe_names};
 pub use sets::{add_set, begin_with, beginning, offer_beginnings, set_set_removed, sets};
+pub use state::{BEYOND_PIECES, state};
 
 use sqlx::SqliteConnection;
 

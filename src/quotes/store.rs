@@ -26,6 +26,20 @@ pub async fn quote(connection: &mut SqliteConnection, event: EventId) -> Result<
     Ok(quotes(connection, &[event]).await?.remove(&event))
 }
 
+/// The events from a day on whose quote is open: begun, and no version of it accepted.
+pub async fn open_from(connection: &mut SqliteConnection, day: Day) -> Result<Vec<EventId>, sqlx::Error> {
+    sqlx::query_scalar!(
+        r#"SELECT event.id AS "id: EventId" FROM event JOIN quote ON event_id = event.id
+        WHERE day >= ? AND removed_at IS NULL AND ending IS NULL AND NOT EXISTS (
+            SELECT 1 FROM quote_version JOIN quote_acceptance ON version_id = quote_version.id
+            WHERE quote_id = quote.id)
+        ORDER BY event.id"#,
+        day
+    )
+    .fetch_all(connection)
+    .await
+}
+
 /// The working quotes of these events, where one was begun.
 pub async fn quotes(
     connection: &mut SqliteConnection,

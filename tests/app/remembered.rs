@@ -1,5 +1,5 @@
-//! What prep plans are computed from is remembered while nothing of it changes: whatever changes is seen at once, on every
-//! page, as in a book opened for the first time.
+//! What prep plans, open quotes and loans are computed from is remembered while nothing of it changes: whatever changes is seen
+//! at once, on every page, as in a book opened for the first time.
 
 use crate::bench_supper::{supper, write};
 use crate::support::TestStudio;
@@ -80,28 +80,98 @@ const CHANGES: [(&str, &str); 18] = [
     ("a lost event", "UPDATE event SET ending = 'lost', ended_on = '2026-05-04' WHERE id = 2"),
 ];
 
-async fn pages(studio: &TestStudio) -> Vec<String> {
-    let mut pages = Vec::new();
-    for path in PAGES {
-        pages.push(studio.get(path).await.text());
+/// What open quotes and loans stand on.
+const OTHER_PAGES: [&str; 6] =
+    ["/", "/open-quotes", "/loans", "/loans?from=2026-05-14&to=2026-05-20", "/events/1/loans", "/events/1"];
+
+/// One change each, of every kind of thing that an open quote or a loan is computed from.
+const OTHER_CHANGES: [(&str, &str); 17] = [
+    ("an open quote", "INSERT INTO quote (id, event_id, priced_on, prices_include_tax) VALUES (1, 1, '2026-02-01', 0)"),
+    (
+        "its lines",
+        "INSERT INTO tax_rate (id, name, rate, position) VALUES (1, 'Standard', 200000, 0);
+        INSERT INTO quote_line (quote_id, position, piece_id, typed_price, tax_rate_id) VALUES (1, 0, 1, 9000, 1)",
+    ),
+    (
+        "a price of what had none",
+        "INSERT INTO offer (id, supplier_id, material_id, pack_name, pack_size) VALUES (3, 1, 6, 'roll', 1), (4, 1, 3, 'each', 1);
+        INSERT INTO offer_price (offer_id, from_day, price, recorded_at) VALUES
+            (3, '2026-01-01', 300, '2026-01-01T00:00:00Z'), (4, '2026-01-01', 900, '2026-01-01T00:00:00Z')",
+    ),
+    (
+        "a price of today",
+        "INSERT INTO offer_price (offer_id, from_day, price, recorded_at)
+            VALUES (1, '2026-05-01', 1900, '2026-05-01T00:00:00Z')",
+    ),
+    ("a typed price", "UPDATE quote_line SET typed_price = 12000 WHERE quote_id = 1"),
+    ("a count", "UPDATE piece SET count = 2000 WHERE id = 1"),
+    ("a recipe's line", "UPDATE recipe_line SET quantity = 9000 WHERE recipe_id = 1 AND position = 0"),
+    ("a recipe's name", "UPDATE recipe SET name = 'Wide bowl' WHERE id = 1"),
+    (
+        "a version sent",
+        r#"INSERT INTO quote_version (id, quote_id, number, once_key, sent_on, total, document)
+            VALUES (1, 1, 1, 'k', '2026-05-01', 90000, '{}')"#,
+    ),
+    (
+        "the version declined",
+        "INSERT INTO quote_decline (version_id, declined_on, declined_by, recorded_at)
+            VALUES (1, '2026-05-03', 'Ada', '2026-05-03T08:00:00Z')",
+    ),
+    (
+        "another event that borrows",
+        "INSERT INTO event (id, client_id, name, day, start_time, end_time, venue, guests, seats, enquired_on)
+            VALUES (2, 1, 'Chapel lunch', '2026-05-15', '12:00', '16:00', 'Chapel', 40, 8, '2026-01-06');
+        INSERT INTO place (id, event_id, name, position) VALUES (3, 2, 'Nave', 0);
+        INSERT INTO piece (id, event_id, place_id, recipe_id, position, count_rule, count)
+            VALUES (5, 2, 3, 1, 0, 'number', 6000)",
+    ),
+    ("how many are owned", "UPDATE material SET owned = 7 WHERE id = 3"),
+    (
+        "how long it keeps what it is lent",
+        "INSERT INTO loan_period (event_id, leaves_before, returns_after) VALUES (2, 1, 4)",
+    ),
+    (
+        "what came back",
+        "INSERT INTO loan_count (event_id, counted_on, charged) VALUES (2, '2026-05-15', 0);
+        INSERT INTO loan_return (event_id, material_id, taken, back, broken, missing) VALUES (2, 3, 6, 2, 0, 0)",
+    ),
+    ("the client's name", "UPDATE client SET name = 'Ada Northwood' WHERE id = 1"),
+    ("the event's day", "UPDATE event SET day = '2026-05-17' WHERE id = 1"),
+    ("a lost event", "UPDATE event SET ending = 'lost', ended_on = '2026-05-04' WHERE id = 2"),
+];
+
+async fn texts(studio: &TestStudio, paths: &[&str]) -> Vec<String> {
+    let mut texts = Vec::new();
+    for path in paths {
+        texts.push(studio.get(path).await.text());
     }
-    pages
+    texts
 }
 
-#[tokio::test]
-async fn whatever_a_plan_is_computed_from_is_seen_at_once_when_it_changes() {
+/// After each change some page is another, and all are as in a book opened for the first time.
+async fn each_is_seen(paths: &[&str], changes: &[(&str, &'static str)]) {
     let studio = TestStudio::new().await;
     supper(&studio).await;
-    let mut before = pages(&studio).await;
-    for (what, change) in CHANGES {
+    let mut before = texts(&studio, paths).await;
+    for (what, change) in changes {
         write(&studio, change).await;
-        let now = pages(&studio).await;
+        let now = texts(&studio, paths).await;
         assert!(now != before, "{what} changes something");
-        let anew = pages(&studio.copied().await).await;
-        for ((path, remembered), anew) in PAGES.iter().zip(&now).zip(&anew) {
+        let anew = texts(&studio.copied().await, paths).await;
+        for ((path, remembered), anew) in paths.iter().zip(&now).zip(&anew) {
             let other = remembered.lines().zip(anew.lines()).find(|(one, other)| one != other);
             assert!(remembered == anew, "{what}: {path}: {other:?}");
         }
         before = now;
     }
+}
+
+#[tokio::test]
+async fn whatever_a_plan_is_computed_from_is_seen_at_once_when_it_changes() {
+    each_is_seen(&PAGES, &CHANGES).await;
+}
+
+#[tokio::test]
+async fn whatever_an_open_quote_or_a_loan_is_computed_from_is_seen_at_once_when_it_changes() {
+    each_is_seen(&OTHER_PAGES, &OTHER_CHANGES).await;
 }

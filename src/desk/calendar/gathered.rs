@@ -9,8 +9,8 @@ use crate::desk::outlook::{Desk, outlooks};
 use crate::events;
 use crate::ground::ids::EventId;
 use crate::prep::event_work;
-use crate::pull_list::loans::bookings::{Span, bookings};
-use crate::pull_list::loans::store::{self as loan_store, MOST_DAYS};
+use crate::pull_list::loans::bookings::Span;
+use crate::pull_list::loans::store::{self as loan_store, LoansError, MOST_DAYS};
 use crate::stem_order::placing;
 use crate::stem_order::store::planning::OrderError;
 use crate::web::chance::secret;
@@ -37,12 +37,16 @@ pub async fn gather(
     let deliveries = placing::store::deliveries_between(connection, covered.from, covered.to).await?;
     let span = Span { from: covered.from, to: covered.to };
     let formats = desk.studio.formats;
-    let loans = bookings(loan_store::load(connection, span).await?, &formats).ok();
+    let loans = match loan_store::booked(connection, span, &formats).await {
+        Err(LoansError::Recipes(_)) => None,
+        Err(LoansError::Book(error)) => return Err(error.into()),
+        Ok(loans) => Some(loans),
+    };
     let known = Known {
         outlooks: &outlooks,
         called_off: &called_off,
         deliveries: &deliveries,
-        loans: loans.as_ref(),
+        loans: loans.as_deref(),
         work: &work,
         formats,
     };

@@ -13,6 +13,7 @@ use crate::events::{self, Event};
 use crate::ground::dates::Day;
 use crate::ground::ids::{ClientId, EventId};
 use crate::pull_list::loans;
+use crate::pull_list::loans::store::LoansError;
 use crate::quotes;
 
 /// Quotes of events so far ahead are asked about.
@@ -94,8 +95,11 @@ async fn loans_due(
 ) -> Result<Vec<(EventId, String, Day)>, sqlx::Error> {
     let today = desk.now.day;
     let span = loans::bookings::Span { from: today.plus(-LOANS_BACK), to: today };
-    let inputs = loans::store::load(connection, span).await?;
-    let Ok(bookings) = loans::bookings::bookings(inputs, &desk.studio.formats) else { return Ok(Vec::new()) };
+    let bookings = match loans::store::booked(connection, span, &desk.studio.formats).await {
+        Err(LoansError::Recipes(_)) => return Ok(Vec::new()),
+        Err(LoansError::Book(error)) => return Err(error),
+        Ok(bookings) => bookings,
+    };
     let due = bookings.loans.iter().filter(|loan| loan.is_due(today)).map(|loan| {
         let event = &loan.borrower.event;
         (event.id, event.name.clone(), loan.borrower.period.returns(event.day))

@@ -1,32 +1,90 @@
 //! All SQL for loan periods, counts, returns and charges; reads all that bookings are computed from.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use sqlx::SqliteConnection;
+use thiserror::Error;
 
-use super::bookings::{Borrower, LoanInputs, Span};
+use super::bookings::{Bookings, Borrower, LoanInputs, Span, bookings};
 use super::forms::{NewCharge, NewCount};
 use super::{Count, CountedLine, Period};
-use crate::events::{self, Event};
+use crate::db::remembered::{Remembered, State};
+use crate::events;
 use crate::ground::dates::Day;
+use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId, RecipeId, json_list};
 use crate::ground::money::Money;
 use crate::price_list;
 use crate::recipes;
+use crate::recipes::explosion::ExplosionError;
 
 /// No loan leaves, or is back, more days than this from its event.
 pub const MOST_DAYS: i64 = 60;
 
-/// Everything that may hold something in some days.
-pub async fn load(connection: &mut SqliteConnection, span: Span) -> Result<LoanInputs, sqlx::Error> {
+/// Why it is not known what is lent.
+#[derive(Debug, Error)]
+pub enum LoansError {
+    /// The book cannot be read.
+    #[error("the book cannot be read")]
+    Book(#[from] sqlx::Error),
+    /// The recipes do not make sense; the sentence may stand on a page.
+    #[error(transparent)]
+    Recipes(#[from] ExplosionError),
+}
+
+/// From what it was reckoned what is lent.
+#[derive(PartialEq)]
+struct Key {
+    state: State,
+    span: Span,
+    events: Vec<EventId>,
+}
+
+/// What is lent in some days. Reckoned once while nothing that it is reckoned from changes.
+pub async fn booked(
+    connection: &mut SqliteConnection,
+    span: Span,
+    formats: &Formats,
+) -> Result<Arc<Bookings>, LoansError> {
+    static BOOKED: Remembered<Key, Bookings> =
+        Remembered::new(8, |new, old| new.state.of_one_book(&old.state) && new.span == old.span);
+    let events = near(connection, span).await?;
+    let read = async |connection: &mut SqliteConnection| {
+        Ok::<Bookings, LoansError>(bookings(load(connection, span, &events).await?, formats)?)
+    };
+    match events::store::state(connection, &events, events::store::BEYOND_PIECES).await? {
+        None => read(connection).await.map(Arc::new),
+        Some(state) => {
+            let key = Key { state, span, events: events.clone() };
+            BOOKED.or_read(key, read(connection)).await
+        }
+    }
+}
+
+/// The events that may hold something in some days: those of these days and not far from them, and whatever is still out.
+async fn near(connection: &mut SqliteConnection, span: Span) -> Result<Vec<EventId>, sqlx::Error> {
     let (from, to) = (span.from.plus(-MOST_DAYS), span.to.plus(MOST_DAYS));
-    let mut events = events::store::open_between(connection, from, to).await?;
-    let near: Vec<EventId> = ids(&events);
-    let still_out = still_out(connection, &near).await?;
-    events.extend(events::store::events(connection, &still_out).await?);
-    let all = ids(&events);
-    let periods = periods(connection, &all).await?;
-    let mut counts = counts(connection, &all).await?;
+    sqlx::query_scalar!(
+        r#"SELECT id AS "id!: EventId" FROM event
+        WHERE day BETWEEN ? AND ? AND removed_at IS NULL AND (ending IS NULL OR ending = 'closed')
+        UNION SELECT event_id FROM loan_return WHERE back + broken + missing < taken"#,
+        from,
+        to
+    )
+    .fetch_all(connection)
+    .await
+}
+
+/// Everything of these events that bookings are computed from.
+async fn load(
+    connection: &mut SqliteConnection,
+    span: Span,
+    events: &[EventId],
+) -> Result<LoanInputs, sqlx::Error> {
+    let periods = periods(connection, events).await?;
+    let mut counts = counts(connection, events).await?;
+    let events = events::store::events(connection, events).await?;
     let mut borrowers: Vec<Borrower> = events
         .into_iter()
         .map(|event| Borrower {
@@ -43,10 +101,6 @@ pub async fn load(connection: &mut SqliteConnection, span: Span) -> Result<LoanI
     let lent: Vec<MaterialId> = materials.keys().copied().collect();
     let costs = price_list::store::unit_costs(connection, &lent, span.from).await?;
     Ok(LoanInputs { span, borrowers, book, materials, costs })
-}
-
-fn ids(events: &[Event]) -> Vec<EventId> {
-    events.iter().map(|event| event.id).collect()
 }
 
 fn holds_within(borrower: &Borrower, span: Span) -> bool {
@@ -75,21 +129,6 @@ async fn add_pieces(
     roots.sort_unstable();
     roots.dedup();
     Ok(roots)
-}
-
-/// Other events than these whose count says that something is still out.
-async fn still_out(
-    connection: &mut SqliteConnection,
-    known: &[EventId],
-) -> Result<Vec<EventId>, sqlx::Error> {
-    let known = json_list(known);
-    sqlx::query_scalar!(
-        r#"SELECT DISTINCT event_id AS "id: EventId" FROM loan_return
-        WHERE back + broken + missing < taken AND event_id NOT IN (SELECT value FROM json_each(?))"#,
-        known
-    )
-    .fetch_all(connection)
-    .await
 }
 
 async fn periods(

@@ -1,12 +1,14 @@
 //! Open quotes at today's prices: which lose margin, how much of it, and by which materials.
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::Arc;
 
 use askama::Template;
 use rust_decimal::Decimal;
 use sqlx::SqliteConnection;
 
 use super::ink::Ink;
+use crate::db::remembered::{Remembered, State};
 use crate::events::recipe_names::RecipeNames;
 use crate::events::{Event, Piece};
 use crate::ground::dates::Day;
@@ -24,9 +26,6 @@ use crate::studio::visit::{Section, Shell, Visit};
 use crate::web::answer::{Answer, page};
 use crate::{events, price_list, recipes};
 
-/// Events so far ahead are looked at.
-const AHEAD: i64 = 3_660;
-
 /// An open quote: a draft, or one that was sent and waits for an answer.
 pub(crate) struct OpenQuote {
     pub event: Event,
@@ -35,18 +34,41 @@ pub(crate) struct OpenQuote {
     pub shift: MarginShift,
 }
 
-/// Open quotes whose margin is another at today's prices, the largest loss first.
+/// From what open quotes were reckoned.
+#[derive(PartialEq)]
+struct Key {
+    state: State,
+    today: Day,
+    open: Vec<EventId>,
+}
+
+/// Open quotes whose margin is another at today's prices, the largest loss first. Reckoned once while nothing that they are
+/// reckoned from changes: this week's page asks for them each time.
 pub(crate) async fn open_quotes(
     connection: &mut SqliteConnection,
     studio: &Studio,
     today: Day,
+) -> Result<Arc<Vec<OpenQuote>>, sqlx::Error> {
+    static RECKONED: Remembered<Key, Vec<OpenQuote>> =
+        Remembered::new(2, |new, old| new.state.of_one_book(&old.state));
+    let open = store::open_from(connection, today).await?;
+    match events::store::state(connection, &open, events::store::BEYOND_PIECES).await? {
+        None => reckoned(connection, studio, (&open, today)).await.map(Arc::new),
+        Some(state) => {
+            let reckoned = reckoned(connection, studio, (&open, today));
+            RECKONED.or_read(Key { state, today, open: open.clone() }, reckoned).await
+        }
+    }
+}
+
+async fn reckoned(
+    connection: &mut SqliteConnection,
+    studio: &Studio,
+    (ids, today): (&[EventId], Day),
 ) -> Result<Vec<OpenQuote>, sqlx::Error> {
-    let ahead = events::store::open_between(connection, today, today.plus(AHEAD)).await?;
-    let ids: Vec<EventId> =
-        ahead.iter().filter(|event| event.ended.is_none()).map(|event| event.id).collect();
-    let mut quotes = store::quotes(connection, &ids).await?;
-    let mut sent = store::standing(connection, &ids).await?;
-    quotes.retain(|id, _| sent.get(id).is_none_or(|standing| standing.accepted.is_none()));
+    let ahead = events::store::events(connection, ids).await?;
+    let mut quotes = store::quotes(connection, ids).await?;
+    let mut sent = store::standing(connection, ids).await?;
     let drafts = drafts(connection, studio, &ahead, &quotes).await?;
     let roots: BTreeSet<_> = drafts.values().flat_map(Draft::recipes).collect();
     let book = recipes::store::recipe_book(connection, &roots.into_iter().collect::<Vec<_>>()).await?;
@@ -116,7 +138,7 @@ pub(crate) fn losing_words(open: &[OpenQuote], formats: Formats) -> Option<Strin
 struct OpenPage {
     shell: Shell,
     ink: Ink,
-    open: Vec<OpenQuote>,
+    open: Arc<Vec<OpenQuote>>,
 }
 
 impl OpenPage {

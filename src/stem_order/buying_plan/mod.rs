@@ -72,7 +72,7 @@ use search::Found;
 pub type Day = i32;
 
 /// A supplier with its terms. All money in minor units.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Supplier {
     pub id: String,
     /// Paid once for each delivery that is used.
@@ -93,14 +93,14 @@ pub struct Supplier {
 /// Goods that come on a date in any case. They are no part of the plan's cost; the delivery's fee is, unless they
 /// and what is bought beside them come to `free_over`. They count towards the least order. New packs can only come
 /// with them if the date is one of the supplier's `dates`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Committed {
     pub date: Day,
     pub goods: i64,
 }
 
 /// A pack of one material at one supplier.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Offer {
     pub supplier: String,
     pub material: String,
@@ -121,7 +121,7 @@ pub struct Offer {
 }
 
 /// Stems that an event needs, of any accepted material, arriving from `earliest` to `latest`, both included.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Requirement {
     pub event: String,
     pub accepts: Vec<String>,
@@ -131,7 +131,7 @@ pub struct Requirement {
 }
 
 /// Usable stock on hand: free, and served first. It serves a requirement whose window meets `from..=until`.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Stock {
     pub material: String,
     pub stems: i64,
@@ -140,7 +140,7 @@ pub struct Stock {
 }
 
 /// One order to plan.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Problem {
     pub suppliers: Vec<Supplier>,
     pub offers: Vec<Offer>,

@@ -13,6 +13,7 @@ use super::remembered::Basis;
 use super::{LoadError, load_with_counted};
 use crate::db::remembered::Remembered;
 use crate::ground::dates::{Day, Moment, TimeOfDay};
+use crate::ground::fingerprint::fingerprint;
 use crate::ground::formats::Formats;
 use crate::ground::ids::{EventId, MaterialId, OfferId};
 use crate::price_list;
@@ -271,10 +272,12 @@ fn comparing(budget: Duration) -> impl FnMut(&Problem) -> Plan {
 
 /// The plan of a problem: as remembered, or computed within the budget. A plan that was cut short is remembered too,
 /// so that the papers of an order say the same as its page; a longer budget searches anew, for the proof or for the ties.
+/// A problem lists every offer on every day; of one that is remembered only the fingerprint is kept.
 fn solved(problem: &Problem, budget: Duration) -> Plan {
-    static PLANS: Mutex<VecDeque<(Problem, Plan, Duration)>> = Mutex::new(VecDeque::new());
+    static PLANS: Mutex<VecDeque<(String, Plan, Duration)>> = Mutex::new(VecDeque::new());
     let plans = || PLANS.lock().unwrap_or_else(PoisonError::into_inner);
-    let known = plans().iter().find(|(known, ..)| known == problem).cloned();
+    let asked = fingerprint(problem);
+    let known = plans().iter().find(|(known, ..)| *known == asked).cloned();
     if let Some((_, plan, _)) = known.filter(|(_, plan, took)| plan.ties_settled || budget <= *took) {
         return plan;
     }
@@ -283,8 +286,8 @@ fn solved(problem: &Problem, budget: Duration) -> Plan {
     let decided = !found.unmet.iter().any(|unmet| unmet.reason == Reason::NotDecidedInTime);
     if decided {
         let mut plans = plans();
-        plans.retain(|(known, ..)| known != problem);
-        plans.push_front((problem.clone(), found.clone(), budget));
+        plans.retain(|(known, ..)| *known != asked);
+        plans.push_front((asked, found.clone(), budget));
         plans.truncate(REMEMBERED);
     }
     found

@@ -1,13 +1,12 @@
 //! From what a plan of some events is made, as a key: plans are remembered while nothing of it has changed. This week's page,
 //! an event's pages, order, sheets, freshness and calendar ask for the same plans again and again.
-//! A table that is not named here counts as read.
 
 use jiff::civil::Time;
 use sqlx::SqliteConnection;
 
 use super::planning::local;
-use crate::db::history::records::{Part, part_of};
 use crate::db::remembered::State;
+use crate::events;
 use crate::ground::dates::{Moment, TimeOfDay};
 use crate::ground::ids::{EventId, json_list};
 use crate::stem_order::calendar::LocalTime;
@@ -50,13 +49,11 @@ impl Basis {
         events: &[EventId],
         now: Moment,
     ) -> Result<Option<Basis>, sqlx::Error> {
-        let tables: Vec<String> =
-            sqlx::query_scalar!(r#"SELECT name AS "name!" FROM sqlite_schema WHERE type = 'table'"#)
-                .fetch_all(&mut *connection)
-                .await?;
-        let read: Vec<&str> = tables.iter().map(String::as_str).filter(|table| is_read(table)).collect();
-        let Some(state) = State::of(connection, &read).await? else { return Ok(None) };
-        let act = last_act_of(connection, events).await?;
+        let reached = reached(connection, events).await?;
+        let Some(state) = events::store::state(connection, &reached, NOT_READ).await? else {
+            return Ok(None);
+        };
+        let act = last_act_of_any_event(connection).await?;
         let until = next_cut_off(connection, local(now, studio)).await?;
         Ok(Some(Basis { state: state.and(act), until }))
     }
@@ -68,8 +65,8 @@ impl Basis {
     }
 }
 
-/// The last act that touched these events and their clients, those for which stems were ordered with them, or what any event is.
-async fn last_act_of(connection: &mut SqliteConnection, events: &[EventId]) -> Result<i64, sqlx::Error> {
+/// These events and all for which stems were ordered with them.
+async fn reached(connection: &mut SqliteConnection, events: &[EventId]) -> Result<Vec<EventId>, sqlx::Error> {
     let events = json_list(events);
     sqlx::query_scalar!(
         r#"WITH RECURSIVE reached(id) AS (
@@ -77,14 +74,18 @@ async fn last_act_of(connection: &mut SqliteConnection, events: &[EventId]) -> R
             UNION SELECT other.event_id FROM reached
                 JOIN placed_order_event own ON own.event_id = reached.id
                 JOIN placed_order_event other ON other.order_id = own.order_id)
-        SELECT max(
-            coalesce((SELECT max((SELECT max(act_id) FROM act_change WHERE record = 'event-' || reached.id))
-                FROM reached), 0),
-            coalesce((SELECT max((SELECT max(act_id) FROM act_change WHERE record = 'client-' || client_id))
-                FROM reached JOIN event ON event.id = reached.id), 0),
-            coalesce((SELECT max(act_id) FROM act_change WHERE table_name = 'event' AND before IS NOT NULL), 0)
-        ) AS "act!: i64""#,
+        SELECT id AS "id!: EventId" FROM reached"#,
         events
+    )
+    .fetch_all(connection)
+    .await
+}
+
+/// The last act that changed what any event is: its day, its end.
+async fn last_act_of_any_event(connection: &mut SqliteConnection) -> Result<i64, sqlx::Error> {
+    sqlx::query_scalar!(
+        r#"SELECT coalesce(max(act_id), 0) AS "act!: i64" FROM act_change
+        WHERE table_name = 'event' AND before IS NOT NULL"#
     )
     .fetch_one(connection)
     .await
@@ -103,39 +104,11 @@ async fn next_cut_off(connection: &mut SqliteConnection, now: LocalTime) -> Resu
     Ok(LocalTime { day: now.day, time: next.unwrap_or(TimeOfDay(Time::MAX)) })
 }
 
-fn is_read(table: &str) -> bool {
-    !NOT_READ.contains(&table) && !is_of_event(table)
-}
-
-/// Whether a table's rows belong to one event: then the event's own record tells of their changes.
-fn is_of_event(table: &str) -> bool {
-    match part_of(table) {
-        Part::Of(record, _) => record == "event",
-        Part::By(parent, _) => is_of_event(parent),
-        Part::Itself => table == "event",
-        Part::EventOrClient | Part::List(_) => false,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use sqlx::Connection;
 
     use super::*;
-
-    #[test]
-    fn what_belongs_to_an_event_is_told_by_its_record() {
-        for table in ["event", "piece", "quote_line", "quote_acceptance", "bench_pin", "extra_travel"] {
-            assert!(is_of_event(table), "{table}");
-        }
-        for table in
-            ["material", "offer_price", "placed_share", "recipe_line", "stock_reservation", "shift", "studio"]
-        {
-            assert!(is_read(table), "{table}");
-        }
-        assert!(!is_read("payment") && !is_read("piece"));
-        assert!(is_read("a_table_to_come"));
-    }
 
     #[tokio::test]
     async fn a_plan_is_another_once_a_cut_off_is_past() {

@@ -5,13 +5,14 @@ mod event;
 mod overview;
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use axum::Router;
 use axum::routing::{get, post};
 use sqlx::SqliteConnection;
 
-use super::bookings::{Bookings, Span, bookings};
-use super::store;
+use super::bookings::{Bookings, Span};
+use super::store::{self, LoansError};
 use crate::events::Event;
 use crate::ground::formats::Formats;
 use crate::ground::ids::MaterialId;
@@ -35,9 +36,12 @@ pub(crate) async fn of_span(
     connection: &mut SqliteConnection,
     span: Span,
     formats: &Formats,
-) -> Result<Bookings, Trouble> {
-    let inputs = store::load(connection, span).await?;
-    bookings(inputs, formats).map_err(|error| Trouble::Conflict(error.to_string()))
+) -> Result<Arc<Bookings>, Trouble> {
+    match store::booked(connection, span, formats).await {
+        Err(LoansError::Recipes(error)) => Err(Trouble::Conflict(error.to_string())),
+        Err(LoansError::Book(error)) => Err(error.into()),
+        Ok(bookings) => Ok(bookings),
+    }
 }
 
 /// What an event is lent, and whatever else is lent on its days.
@@ -45,7 +49,7 @@ pub(crate) async fn of_event(
     connection: &mut SqliteConnection,
     event: &Event,
     formats: &Formats,
-) -> Result<Bookings, Trouble> {
+) -> Result<Arc<Bookings>, Trouble> {
     let period = store::period(connection, event.id).await?;
     let span = Span { from: period.leaves(event.day), to: period.returns(event.day) };
     of_span(connection, span, formats).await
@@ -90,7 +94,7 @@ pub(in super::super) async fn shared_shortfalls_of(
     if !event.is_open() {
         return Ok(Vec::new());
     }
-    let bookings = of_event(connection, event, formats).await?.without_costs();
+    let bookings = Arc::unwrap_or_clone(of_event(connection, event, formats).await?).without_costs();
     Ok(bookings.shared_shortfalls(event.id, formats))
 }
 

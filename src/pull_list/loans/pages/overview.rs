@@ -1,5 +1,7 @@
 //! What is lent in some days: by material, who holds it when, and what is short.
 
+use std::sync::Arc;
+
 use askama::Template;
 use serde::Deserialize;
 
@@ -46,7 +48,7 @@ struct LoansPage {
     shell: Shell,
     query: LoansQuery,
     span: Span,
-    bookings: Bookings,
+    bookings: Arc<Bookings>,
     due: Vec<EventLoans>,
     errors: FieldErrors,
 }
@@ -147,5 +149,5 @@ async fn due(visit: &mut Visit) -> Result<Vec<EventLoans>, crate::web::answer::T
     let (today, formats): (Day, Formats) = (visit.today, visit.studio.formats);
     let back = Span { from: today.plus(-DAYS_BACK), to: today };
     let past = of_span(&mut visit.connection, back, &formats).await?;
-    Ok(past.loans.into_iter().filter(|loans| loans.is_due(today)).collect())
+    Ok(past.loans.iter().filter(|loans| loans.is_due(today)).cloned().collect())
 }
