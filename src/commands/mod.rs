@@ -14,7 +14,9 @@ mod serve;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
+use trug::clock::Clock;
 use trug::config;
+use trug::db::history::{Errand, on_errand};
 
 #[derive(Parser)]
 #[command(name = "trug", version, about = "The order book of a small event-flower studio")]
@@ -71,6 +73,11 @@ impl DataArgs {
     }
 }
 
+/// Does what a command does; the history bears by which way it came.
+async fn by_way_of<F: Future>(way: &str, work: F) -> F::Output {
+    on_errand(Errand::new(Clock::Machine.now(), way), work).await
+}
+
 pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
     // A server keeps its log beside its book.
     if !matches!(cli.command, Command::Serve(_)) {
@@ -80,8 +87,8 @@ pub(crate) async fn run(cli: Cli) -> anyhow::Result<()> {
         Command::Serve(args) => serve::run(args).await,
         Command::Demo(args) => demo::run(args).await,
         Command::Export(args) => books::export_book(args).await,
-        Command::Import(args) => books::import_book(args).await,
-        Command::Person(args) => person::run(args).await,
+        Command::Import(args) => by_way_of("trug import", books::import_book(args)).await,
+        Command::Person(args) => by_way_of("trug person", person::run(args)).await,
         Command::Backup(args) => books::back_up(args).await,
         Command::Restore(args) => books::restore(args).await,
         Command::Check(args) => books::check(args).await,

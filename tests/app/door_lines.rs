@@ -2,7 +2,7 @@
 
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::Stdio;
 use std::sync::Arc;
 
@@ -16,6 +16,8 @@ use tokio_rustls::rustls::pki_types::{CertificateDer, ServerName};
 use tokio_rustls::rustls::{ClientConfig, RootCertStore};
 use trug::app::router;
 use trug::clock::Clock;
+use trug::config::BOOK_FILE;
+use trug::db::Book;
 use trug::web::door::{Door, Way};
 use trug::web::serving::{Certificate, serve};
 use trug::web::state::App;
@@ -180,6 +182,21 @@ fn what_cannot_be_listened_to_or_used_is_said_in_a_sentence() {
         assert!(String::from_utf8_lossy(&output.stderr).contains("Nothing was changed."));
     }
     assert!(machine.refuses(&["person", "passphrase", "Nobody", "--data", &book]).contains("Nobody named"));
+}
+
+#[tokio::test]
+async fn what_a_command_changes_stands_in_the_history_with_its_way() {
+    let machine = Machine::new();
+    let book = machine.at("book");
+    typed(&machine, &["person", "add", "Otto", "--role", "desk", "--data", &book], "nine grey herons");
+    let book = Book::open(&Path::new(&book).join(BOOK_FILE)).await.unwrap();
+    let acts: Vec<(String, String)> = sqlx::query_as(
+        "SELECT way, record FROM act JOIN act_change ON act_id = act.id WHERE table_name = 'person'",
+    )
+    .fetch_all(&mut *book.read().await.unwrap())
+    .await
+    .unwrap();
+    assert_eq!(acts, [("trug person".to_owned(), "person-1".to_owned())]);
 }
 
 fn typed(machine: &Machine, words: &[&str], line: &str) -> String {

@@ -109,8 +109,8 @@ const OTHER_CHANGES: [(&str, &str); 17] = [
     ("a recipe's name", "UPDATE recipe SET name = 'Wide bowl' WHERE id = 1"),
     (
         "a version sent",
-        r#"INSERT INTO quote_version (id, quote_id, number, once_key, sent_on, total, document)
-            VALUES (1, 1, 1, 'k', '2026-05-01', 90000, '{}')"#,
+        "INSERT INTO quote_version (id, quote_id, number, once_key, sent_on, total, document)
+            VALUES (1, 1, 1, 'k', '2026-05-01', 90000, '{}')",
     ),
     (
         "the version declined",
