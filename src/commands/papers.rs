@@ -118,9 +118,7 @@ impl Desk {
             pins: Pins::default(),
             anew: false,
         };
-        let mut connection = self.book.read().await?;
-        let ordered =
-            plan_order(&mut connection, &self.studio, &asked, self.now, time_limit(&self.studio)).await;
+        let ordered = plan_order(&self.book, &self.studio, &asked, self.now, time_limit(&self.studio)).await;
         Ok(ordered.context("There is no order")?.order)
     }
 

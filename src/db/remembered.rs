@@ -4,9 +4,10 @@
 //! their state. Whoever remembers names every table that is read, or leaves out the few that are not.
 
 use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use sqlx::SqliteConnection;
+use tokio::sync::OnceCell;
 
 /// The state of some tables of a book: equal states, equal rows.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -56,59 +57,67 @@ async fn file_of_reader(connection: &mut SqliteConnection) -> Result<Option<Stri
     .await
 }
 
+/// Where a remembered thing stands: empty while it is read, so that whoever asks for the same meanwhile waits and then knows it.
+type Place<T> = Arc<OnceCell<Arc<T>>>;
+
 /// A few remembered things, the latest first, each under a key that holds the state of its sources.
 pub struct Remembered<K, T> {
     most: usize,
     /// Whether what stands under the first key makes what stands under the second useless.
     replaces: fn(&K, &K) -> bool,
-    entries: Mutex<VecDeque<(K, Arc<T>)>>,
-    /// Held while something is read that was not known: whoever asks for the same meanwhile waits and then knows it.
-    reading: tokio::sync::Mutex<()>,
+    entries: Mutex<VecDeque<(K, Place<T>)>>,
 }
 
 impl<K: PartialEq, T> Remembered<K, T> {
     /// Remembers at most so many things.
     #[must_use]
     pub const fn new(most: usize, replaces: fn(&K, &K) -> bool) -> Remembered<K, T> {
-        Remembered {
-            most,
-            replaces,
-            entries: Mutex::new(VecDeque::new()),
-            reading: tokio::sync::Mutex::const_new(()),
-        }
+        Remembered { most, replaces, entries: Mutex::new(VecDeque::new()) }
     }
 
     /// What is remembered under a key.
     pub fn known(&self, key: &K) -> Option<Arc<T>> {
-        let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
-        let at = entries.iter().position(|(known, _)| known == key)?;
-        let entry = entries.remove(at)?;
-        let value = Arc::clone(&entry.1);
-        entries.push_front(entry);
-        Some(value)
+        kept(&mut self.entries(), key)?.get().cloned()
     }
 
     /// What is remembered under a key, else what is read now.
     pub async fn or_read<E>(&self, key: K, read: impl Future<Output = Result<T, E>>) -> Result<Arc<T>, E> {
-        if let Some(known) = self.known(&key) {
-            return Ok(known);
-        }
-        let _alone = self.reading.lock().await;
-        if let Some(known) = self.known(&key) {
-            return Ok(known);
-        }
-        let value = Arc::new(read.await?);
-        let mut entries = self.entries.lock().unwrap_or_else(PoisonError::into_inner);
-        entries.retain(|(known, _)| !(self.replaces)(&key, known));
-        entries.push_front((key, Arc::clone(&value)));
-        entries.truncate(self.most);
-        Ok(value)
+        self.place(key).get_or_try_init(|| async { read.await.map(Arc::new) }).await.cloned()
     }
+
+    /// Where what belongs under a key stands, or will stand once it is read.
+    fn place(&self, key: K) -> Place<T> {
+        let mut entries = self.entries();
+        if let Some(kept) = kept(&mut entries, &key) {
+            return kept;
+        }
+        entries.retain(|(known, _)| !(self.replaces)(&key, known));
+        let place = Place::default();
+        entries.push_front((key, Arc::clone(&place)));
+        entries.truncate(self.most);
+        place
+    }
+
+    fn entries(&self) -> MutexGuard<'_, VecDeque<(K, Place<T>)>> {
+        self.entries.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// What stands under a key, which was asked for last now.
+fn kept<K: PartialEq, T>(entries: &mut VecDeque<(K, Place<T>)>, key: &K) -> Option<Place<T>> {
+    let at = entries.iter().position(|(known, _)| known == key)?;
+    let entry = entries.remove(at)?;
+    let place = Arc::clone(&entry.1);
+    entries.push_front(entry);
+    Some(place)
 }
 
 #[cfg(test)]
 mod tests {
     use std::convert::Infallible;
+    use std::sync::atomic::{AtomicI64, Ordering};
+
+    use tokio::sync::Barrier;
 
     use super::*;
 
@@ -127,6 +136,22 @@ mod tests {
         assert_eq!(read(('a', 2), "no").await, "changed");
         assert_eq!(read(('c', 1), "third").await, "third");
         assert!(remembered.known(&('b', 1)).is_none(), "what was not asked for longest is forgotten");
+    }
+
+    #[tokio::test]
+    async fn what_is_read_keeps_only_those_waiting_who_ask_for_the_same() {
+        let remembered: Remembered<char, i64> = Remembered::new(3, |_, _| false);
+        let (both, times) = (Barrier::new(2), AtomicI64::new(0));
+        let read = async |key: char| {
+            let read = async {
+                times.fetch_add(1, Ordering::Relaxed);
+                both.wait().await;
+                Ok::<_, Infallible>(7)
+            };
+            *remembered.or_read(key, read).await.unwrap()
+        };
+        assert_eq!(tokio::join!(read('a'), read('b'), read('a')), (7, 7, 7));
+        assert_eq!(times.into_inner(), 2, "each was read once");
     }
 
     #[tokio::test]

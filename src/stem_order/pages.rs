@@ -45,17 +45,16 @@ pub(super) fn asked(visit: &Visit, query: &OrderQuery) -> Result<(Asked, FieldEr
 }
 
 /// Plans an order. Unknown events are not found; those that were called off are left out, with a warning.
-pub(super) async fn planned(visit: &mut Visit, asked: &Asked) -> Result<Ordered, Trouble> {
-    let known = known_events(visit, asked).await?;
-    let studio = std::sync::Arc::clone(&visit.studio);
-    let now = visit.now;
+pub(super) async fn planned(mut visit: Visit, asked: &Asked) -> Result<(Visit, Ordered), Trouble> {
+    let known = known_events(&mut visit, asked).await?;
+    let (book, studio, now) = (visit.app.book.clone(), std::sync::Arc::clone(&visit.studio), visit.now);
     let limit = time_limit(&studio);
-    let mut ordered =
-        plan_order(&mut visit.connection, &studio, asked, now, limit).await.map_err(no_order)?;
+    let (visit, ordered) = visit.apart(plan_order(&book, &studio, asked, now, limit)).await?;
+    let mut ordered = ordered.map_err(no_order)?;
     let off = known.iter().filter(|event| !event.is_open());
     let off = off.map(|event| format!("{} was called off: it is not in this order.", event.name));
     ordered.order.warnings.splice(0..0, off);
-    Ok(ordered)
+    Ok((visit, ordered))
 }
 
 /// The events that are asked for, each of which must be known.

@@ -154,6 +154,14 @@ async fn with_undo(
 }
 
 impl Visit {
+    /// Does something that takes long. The connection is given back meanwhile, so that others can read.
+    pub async fn apart<T>(self, work: impl Future<Output = T>) -> Result<(Visit, T), sqlx::Error> {
+        drop(self.connection);
+        let done = work.await;
+        let connection = self.app.book.read().await?;
+        Ok((Visit { connection, ..self }, done))
+    }
+
     /// The frame of a page in a part of the menu.
     #[must_use]
     pub fn shell(&self, section: Section, title: impl Into<String>) -> Shell {

@@ -4,13 +4,17 @@
 use std::fs::OpenOptions;
 use std::io::{Seek, SeekFrom, Write};
 
-use axum::http::StatusCode;
+use axum::extract::FromRequestParts;
+use axum::http::{Request, StatusCode};
 use sqlx::Connection;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use trug::clock::Clock;
 use trug::db::{backups, files};
+use trug::studio::visit::Visit;
+use trug::web::state::App;
 
 use crate::machine::Machine;
-use crate::support::TestStudio;
+use crate::support::{NOW, TestStudio};
 
 const LONG: &str = "Waxflower by the window, and a line that is repeated until it fills a page. ";
 
@@ -153,4 +157,20 @@ async fn more_than_the_book_can_answer_is_said() {
     tokio::time::resume();
     drop(held);
     studio.get("/clients").await.is(StatusCode::OK);
+}
+
+#[tokio::test]
+async fn whoever_waits_for_a_plan_keeps_nobody_from_reading() {
+    let studio = TestStudio::new().await;
+    let app = App::new(studio.book.clone(), Clock::Fixed(NOW.parse().unwrap()));
+    let mut visits = Vec::new();
+    for _ in 0..8 {
+        let (mut parts, ()) = Request::get("/").body(()).unwrap().into_parts();
+        visits.push(Visit::from_request_parts(&mut parts, &app).await.unwrap());
+    }
+    let long = visits.pop().unwrap();
+    let (mut visit, read) = long.apart(async { studio.book.read().await.is_ok() }).await.unwrap();
+    assert!(read, "another may read meanwhile");
+    let one: i64 = sqlx::query_scalar("SELECT 1").fetch_one(&mut *visit.connection).await.unwrap();
+    assert_eq!(one, 1, "afterwards it reads again");
 }

@@ -426,4 +426,6 @@ async fn a_part_of_the_payment_is_not_due_on_a_day_that_is_past_unless_it_stands
     write(&studio, "UPDATE quote_instalment SET due_on = '2026-01-01'").await;
     saved(&studio, &part("2026-01-01")).await.onward();
     saved(&studio, &part("2026-01-02")).await.is(StatusCode::UNPROCESSABLE_ENTITY);
+    let document = studio.get("/events/1/quote/document").await;
+    document.says("“Deposit” would be due on 1 Jan 2026, which is past");
 }

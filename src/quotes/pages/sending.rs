@@ -140,7 +140,23 @@ fn notices(drafted: &Drafted, today: Day, formats: Formats) -> Vec<String> {
     });
     let stale = (document.priced_on < today)
         .then(|| format!("It is priced on {}, not as of today.", formats.day(document.priced_on)));
-    [counts, late, stale, boxes].into_iter().flatten().collect()
+    [counts, late, stale, boxes].into_iter().flatten().chain(past_parts(drafted, today, formats)).collect()
+}
+
+/// Parts of the payment that would be late as soon as they are agreed. What a change leaves of what was agreed may be past.
+fn past_parts(drafted: &Drafted, today: Day, formats: Formats) -> Vec<String> {
+    if drafted.change.is_some() {
+        return Vec::new();
+    }
+    let parts = drafted.document.instalments.iter();
+    let past = parts.filter_map(|part| Some((&part.label, part.due_on.filter(|due| *due < today)?)));
+    let said = |(label, due)| {
+        format!(
+            "“{label}” would be due on {}, which is past: late as soon as it is agreed.",
+            formats.day(due)
+        )
+    };
+    past.map(said).collect()
 }
 
 /// What is posted to send a version.

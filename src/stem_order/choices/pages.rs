@@ -68,7 +68,8 @@ async fn line(mut visit: Visit, Query(query): Query<LineQuery>) -> Answer {
         let why = prepared.why((offer, on), limit);
         (prepared.ordered(limit), why)
     });
-    let (ordered, why) = planned.await.map_err(|error| no_order(error.into()))?;
+    let (visit, planned) = visit.apart(planned).await?;
+    let (ordered, why) = planned.map_err(|error| no_order(error.into()))?;
     let why = why.ok_or_else(no_line)?;
     let delivery = ordered.order.deliveries.iter().find(|d| d.supplier == why.supplier && d.day == on);
     let delivery = delivery.cloned().ok_or_else(no_line)?;
@@ -191,7 +192,8 @@ async fn one_fewer(mut visit: Visit, Query(query): Query<OrderQuery>) -> Answer 
     let prepared = prepare(&mut visit.connection, &studio, &asked, visit.now).await.map_err(no_order)?;
     let limit = time_limit(&studio);
     let fewer = tokio::task::spawn_blocking(move || prepared.fewer(limit));
-    let fewer = fewer.await.map_err(|error| no_order(error.into()))?;
+    let (visit, fewer) = visit.apart(fewer).await?;
+    let fewer = fewer.map_err(|error| no_order(error.into()))?;
     let shell = visit.shell(Section::StemOrder, "One supplier fewer");
     page(&FewerPage { shell, asked, fewer })
 }

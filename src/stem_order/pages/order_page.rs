@@ -47,7 +47,7 @@ pub(super) async fn show(mut visit: Visit, Query(query): Query<OrderQuery>) -> A
     if asked.events.is_empty() {
         return choose(&mut visit).await;
     }
-    let ordered = planned(&mut visit, &asked).await?;
+    let (mut visit, ordered) = planned(visit, &asked).await?;
     let day = query.day.clone();
     let shown = OrderPage::new(&mut visit, &asked, ordered, errors).await?;
     page(&OrderPage { day, ..shown })

@@ -71,7 +71,7 @@ pub(super) async fn supplier(
     let suppliers = price_list::store::suppliers(&mut visit.connection).await?;
     let supplier = suppliers.into_iter().find(|supplier| supplier.id == id);
     let supplier = supplier.ok_or(Trouble::NotFound("supplier"))?;
-    let (asked, order) = order(&mut visit, &query).await?;
+    let (visit, asked, order) = order(visit, &query).await?;
     if as_csv {
         let name = format!("order-{}.csv", supplier.name);
         return download(&name, CSV, csv(&order, &visit.studio.formats, Some(id))?);
@@ -82,19 +82,19 @@ pub(super) async fn supplier(
 }
 
 /// The whole order.
-pub(super) async fn whole_csv(mut visit: Visit, Query(query): Query<OrderQuery>) -> Answer {
-    let (_, order) = order(&mut visit, &query).await?;
+pub(super) async fn whole_csv(visit: Visit, Query(query): Query<OrderQuery>) -> Answer {
+    let (visit, _, order) = order(visit, &query).await?;
     download("stem-order.csv", CSV, csv(&order, &visit.studio.formats, None)?)
 }
 
-async fn order(visit: &mut Visit, query: &OrderQuery) -> Result<(Asked, StemOrder), Trouble> {
-    let (asked, errors) = asked(visit, query)?;
+async fn order(visit: Visit, query: &OrderQuery) -> Result<(Visit, Asked, StemOrder), Trouble> {
+    let (asked, errors) = asked(&visit, query)?;
     if let Some((_, message)) = errors.list().first() {
         return Err(Trouble::Conflict(format!("The delivery day cannot be read. {message}")));
     }
     if asked.events.is_empty() {
         return Err(Trouble::Conflict("Choose events for the order first.".into()));
     }
-    let order = planned(visit, &asked).await?.order;
-    Ok((asked, order))
+    let (visit, ordered) = planned(visit, &asked).await?;
+    Ok((visit, asked, ordered.order))
 }

@@ -10,6 +10,7 @@ use crate::ground::ids::EventId;
 use crate::stem_order::forms::{OrderQuery, address};
 use crate::stem_order::order::StemOrder;
 use crate::stem_order::stock::store::{Reserving, reserve};
+use crate::stem_order::store::planning::Ordered;
 use crate::studio::visit::Visit;
 use crate::web::answer::{Answer, Trouble};
 use crate::web::flash::onward_saying;
@@ -38,10 +39,10 @@ pub(super) fn once_key(order: &StemOrder) -> String {
     format!("stock {}", uses.join(" "))
 }
 
-pub(super) async fn keep(State(app): State<App>, mut visit: Visit, Form(form): Form<ReserveForm>) -> Answer {
+pub(super) async fn keep(State(app): State<App>, visit: Visit, Form(form): Form<ReserveForm>) -> Answer {
     let query = OrderQuery { event: form.event, day: form.day, pin: form.pin };
     let (asked, _) = asked(&visit, &query)?;
-    let order = planned(&mut visit, &asked).await?.order;
+    let (visit, Ordered { order, .. }) = planned(visit, &asked).await?;
     if once_key(&order) != form.once_key {
         return Err(Trouble::Conflict(
             "The order takes other pieces from stock now than the page showed. Look at it again, then reserve.".into(),

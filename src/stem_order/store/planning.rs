@@ -11,6 +11,7 @@ use thiserror::Error;
 use super::market::{market, sold};
 use super::remembered::Basis;
 use super::{LoadError, load_with_counted};
+use crate::db::Book;
 use crate::db::remembered::Remembered;
 use crate::ground::dates::{Day, Moment, TimeOfDay};
 use crate::ground::fingerprint::fingerprint;
@@ -106,9 +107,10 @@ pub fn local(now: Moment, studio: &Studio) -> LocalTime {
     LocalTime { day: Day(there.date()), time: TimeOfDay(there.time()) }
 }
 
-/// The order for some events. The plan takes at most about `budget`; what it has not proven by then it says.
+/// The order for some events. The plan takes at most about `budget`; what it has not proven by then it says. Meanwhile nobody is
+/// kept from reading the book.
 pub async fn plan_order(
-    connection: &mut SqliteConnection,
+    book: &Book,
     studio: &Studio,
     asked: &Asked,
     now: Moment,
@@ -117,14 +119,13 @@ pub async fn plan_order(
     static ORDERS: Remembered<OrderKey, Ordered> = Remembered::new(ORDERS_REMEMBERED, |new, old| {
         new.basis.of_one_book(&old.basis) && new.asked == old.asked && new.budget == old.budget
     });
-    let read = async |connection: &mut SqliteConnection| {
-        let prepared = prepare(connection, studio, asked, now).await?;
+    let planned = async {
+        let prepared = prepare(&mut *book.read().await?, studio, asked, now).await?;
         Ok::<Ordered, OrderError>(tokio::task::spawn_blocking(move || prepared.ordered(budget)).await?)
     };
-    let Some(basis) = Basis::of(connection, studio, &asked.events, now).await? else {
-        return read(connection).await;
-    };
-    let ordered = ORDERS.or_read(OrderKey { basis, asked: asked.clone(), budget }, read(connection)).await?;
+    let basis = Basis::of(&mut *book.read().await?, studio, &asked.events, now).await?;
+    let Some(basis) = basis else { return planned.await };
+    let ordered = ORDERS.or_read(OrderKey { basis, asked: asked.clone(), budget }, planned).await?;
     Ok(Arc::unwrap_or_clone(ordered))
 }
 

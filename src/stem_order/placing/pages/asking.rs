@@ -143,9 +143,9 @@ impl AskPage {
     }
 }
 
-pub(super) async fn show(mut visit: Visit, Query(query): Query<OrderQuery>) -> Answer {
+pub(super) async fn show(visit: Visit, Query(query): Query<OrderQuery>) -> Answer {
     let asked = asked_for(&visit, &query)?;
-    let ordered = planned(&mut visit, &asked).await?;
+    let (mut visit, ordered) = planned(visit, &asked).await?;
     page(&AskPage::new(&mut visit, asked, ordered.order, None).await?)
 }
 
@@ -187,7 +187,7 @@ pub(super) async fn place(
     if let Some(answer) = placed_before(&app, &mut visit, &form).await? {
         return answer;
     }
-    let ordered = planned(&mut visit, &asked).await?;
+    let (mut visit, ordered) = planned(visit, &asked).await?;
     let shown = AskPage::new(&mut visit, asked, ordered.order, Some(form.clone())).await?;
     let differ = changes(&form.shown, &shown.rows, visit.studio.formats);
     if !differ.is_empty() || form.once_key != shown.once_key {
