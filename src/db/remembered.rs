@@ -82,6 +82,8 @@ impl<K: PartialEq, T> Remembered<K, T> {
 
     /// What is remembered under a key, else what is read now.
     pub async fn or_read<E>(&self, key: K, read: impl Future<Output = Result<T, E>>) -> Result<Arc<T>, E> {
+        // On the heap: what is read may hold much, and the callers' own state would hold it several times.
+        let read = Box::pin(read);
         self.place(key).get_or_try_init(|| async { read.await.map(Arc::new) }).await.cloned()
     }
 
