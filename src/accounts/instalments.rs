@@ -1,55 +1,13 @@
 //! An event's payment in parts (C4, C5): how much each comes to and when it is due, so that they add up to the total.
 //!
-//! May import: `rust_decimal` and plain values of the ground.
+//! May import: `rust_decimal`, plain values of the ground, the parts of a payment.
 
 use rust_decimal::Decimal;
 
-use crate::ground::dates::Day;
 use crate::ground::ids::InstalmentId;
 use crate::ground::largest_remainder::split;
 use crate::ground::money::Money;
-use crate::ground::quantity::Share;
-
-/// How much of the total a part is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Part {
-    /// A share of what the amounts leave.
-    Share(Share),
-    /// An amount.
-    Amount(Money),
-}
-
-/// When a part is due.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Due {
-    /// On the day on which the quote was accepted.
-    Acceptance,
-    /// So many days before the event.
-    Before(i64),
-    /// So many days after it.
-    After(i64),
-    /// On a day.
-    On(Day),
-}
-
-impl Due {
-    /// The day on which it falls.
-    ///
-    /// ```
-    /// use trug::accounts::instalments::Due;
-    /// let (accepted, event) = ("2026-03-01".parse().unwrap(), "2026-05-16".parse().unwrap());
-    /// assert_eq!(Due::Before(14).day(accepted, event).to_string(), "2026-05-02");
-    /// ```
-    #[must_use]
-    pub fn day(self, accepted_on: Day, event: Day) -> Day {
-        match self {
-            Due::Acceptance => accepted_on,
-            Due::Before(days) => event.plus(-days),
-            Due::After(days) => event.plus(days),
-            Due::On(day) => day,
-        }
-    }
-}
+use crate::quotes::payment::{Due, Part, UsualPart};
 
 /// A part of the payment.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,6 +22,18 @@ pub struct Instalment {
     pub due: Due,
 }
 
+impl From<UsualPart> for Instalment {
+    fn from(usual: UsualPart) -> Instalment {
+        Instalment { id: None, label: usual.label, part: usual.part, due: usual.due }
+    }
+}
+
+impl From<&Instalment> for UsualPart {
+    fn from(part: &Instalment) -> UsualPart {
+        UsualPart { label: part.label.clone(), part: part.part, due: part.due }
+    }
+}
+
 /// The amounts of the parts of a total.
 ///
 /// What was invoiced of a part (after credits) is that part's amount for good. Of what is left, the open amounts take
@@ -75,7 +45,8 @@ pub struct Instalment {
 /// (below nothing: a credit is due). The amounts and that rest always add up to the total.
 ///
 /// ```
-/// use trug::accounts::instalments::{Part, amounts};
+/// use trug::accounts::instalments::amounts;
+/// use trug::quotes::payment::Part;
 /// use trug::ground::{money::Money, quantity::Share};
 /// let third = Part::Share(Share::from_raw(333_333));
 /// let rest = Part::Share(Share::from_raw(333_334));
@@ -129,6 +100,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::ground::quantity::Share;
 
     fn m(minor: i64) -> Money {
         Money::from_minor(minor)

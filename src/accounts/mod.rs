@@ -34,24 +34,10 @@ pub mod whole;
 
 use document::Category;
 
-use crate::ground::choice::choices;
 use crate::ground::ids::TaxRateId;
 use crate::ground::quantity::Share;
-use instalments::{Due, Instalment, Part};
-
-choices! {
-    /// From what the day on which a part is due is counted.
-    DueKind {
-        /// The day of the acceptance.
-        Acceptance "acceptance" "on acceptance"
-        /// Before the event's day.
-        Before "before" "days before the event"
-        /// After the event's day.
-        After "after" "days after the event"
-        /// A day that is typed.
-        Day "day" "on a day"
-    }
-}
+use crate::quotes::payment::{Due, Part};
+use instalments::Instalment;
 
 /// How the studio invoices.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,11 +4,12 @@
 
 use std::collections::BTreeMap;
 
-use super::instalments::{Due, Instalment, Part, amounts};
+use super::instalments::{Instalment, amounts};
 use crate::ground::dates::Day;
 use crate::ground::ids::InstalmentId;
 use crate::ground::money::Money;
 use crate::quotes::document::{Document as Quote, InstalmentLine};
+use crate::quotes::payment::{Due, Part};
 
 /// A part with what it comes to.
 #[derive(Debug, Clone, PartialEq, Eq)]

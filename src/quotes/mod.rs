@@ -19,6 +19,7 @@ pub mod forms;
 pub mod margin_shift;
 pub mod pages;
 pub mod paper;
+pub mod payment;
 pub mod pricing;
 pub mod stems;
 pub mod store;

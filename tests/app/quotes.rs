@@ -429,3 +429,20 @@ async fn a_part_of_the_payment_is_not_due_on_a_day_that_is_past_unless_it_stands
     let document = studio.get("/events/1/quote/document").await;
     document.says("“Deposit” would be due on 1 Jan 2026, which is past");
 }
+
+#[tokio::test]
+async fn a_new_quote_begins_with_the_parts_in_which_the_studio_invoices() {
+    let studio = wedding().await;
+    studio.get("/events/1/quote").await.says_not("value=\"Deposit\"");
+    write(
+        &studio,
+        "INSERT INTO usual_instalment (position, label, share, due, due_days)
+            VALUES (0, 'Deposit', 300000, 'acceptance', 0), (1, 'Rest', 700000, 'before', 14)",
+    )
+    .await;
+    let quote = studio.get("/events/1/quote").await;
+    quote.says("value=\"Deposit\"").says("value=\"30\"").says("value=\"Rest\"").says("value=\"2026-05-30\"");
+    studio.get("/events/1/quote/document").await.says("Deposit").says("30 May 2026");
+    saved(&studio, &[]).await.onward();
+    studio.get("/events/1/quote").await.says_not("value=\"Deposit\"");
+}

@@ -1,13 +1,13 @@
 //! The grid of a payment's parts, in the studio's usual terms and in an event's own.
 
-use crate::accounts::DueKind;
-use crate::accounts::instalments::{Due, Instalment, Part};
+use crate::accounts::instalments::Instalment;
 use crate::ground::choice::Choice;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::InstalmentId;
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
+use crate::quotes::payment::{Due, DueKind, Part};
 use crate::web::forms::Checker;
 
 /// The columns as they were typed.

@@ -5,11 +5,12 @@ use std::collections::HashSet;
 use serde::Deserialize;
 
 use super::parts::{Columns, PartRow, amounts, cells};
-use crate::accounts::instalments::{Due, Instalment};
+use crate::accounts::instalments::Instalment;
 use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::InstalmentId;
 use crate::ground::money::Money;
+use crate::quotes::payment::Due;
 use crate::web::forms::{Checker, Difference, FieldErrors, differences};
 
 /// What was typed.

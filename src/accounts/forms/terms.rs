@@ -5,11 +5,11 @@ use serde::Deserialize;
 use super::parts::{Columns, PartRow, cells};
 use crate::accounts::document::Category;
 use crate::accounts::iban::is_iban;
-use crate::accounts::instalments::Due;
 use crate::accounts::{CancellationStep, Terms, Treatment, countries};
 use crate::ground::choice::Choice;
 use crate::ground::formats::Formats;
 use crate::ground::quantity::Share;
+use crate::quotes::payment::Due;
 use crate::studio::TaxRate;
 use crate::web::forms::{Checker, Difference, FieldErrors, differences};
 

@@ -3,12 +3,12 @@
 use askama::Template;
 use axum::extract::State;
 
-use crate::accounts::DueKind;
 use crate::accounts::document::Category;
 use crate::accounts::forms::parts::PartRow;
 use crate::accounts::forms::terms::{RateRow, TermsForm};
 use crate::accounts::store::{invoices, terms};
 use crate::ground::choice::Choice;
+use crate::quotes::payment::DueKind;
 use crate::studio::visit::{Section, Shell, Visit};
 use crate::studio::{self, TaxRate};
 use crate::web::answer::{Answer, Trouble, page, refused, stale};

@@ -1,16 +1,15 @@
 //! How the studio invoices, and what an invoice says of a client.
 
-use serde::Serialize;
 use sqlx::SqliteConnection;
 
 use crate::accounts::document::Category;
-use crate::accounts::instalments::{Due, Instalment, Part};
-use crate::accounts::{CancellationStep, ClientAccount, DueKind, Terms, Treatment};
+use crate::accounts::instalments::Instalment;
+use crate::accounts::{CancellationStep, ClientAccount, Terms, Treatment};
 use crate::ground::choice::Choice;
-use crate::ground::dates::Day;
 use crate::ground::ids::{ClientId, TaxRateId};
-use crate::ground::money::Money;
 use crate::ground::quantity::Share;
+use crate::quotes;
+use crate::quotes::payment::UsualPart;
 
 /// The studio's terms; the usual ones where nothing was saved yet.
 pub async fn terms(connection: &mut SqliteConnection) -> Result<Terms, sqlx::Error> {
@@ -33,24 +32,10 @@ pub async fn terms(connection: &mut SqliteConnection) -> Result<Terms, sqlx::Err
         first_number: row.first_number,
         payment_days: row.payment_days,
         words: row.words,
-        usual: usual(connection).await?,
+        usual: quotes::store::usual_parts(connection).await?.into_iter().map(Instalment::from).collect(),
         cancellation: cancellation(connection).await?,
         treatments,
     })
-}
-
-async fn usual(connection: &mut SqliteConnection) -> Result<Vec<Instalment>, sqlx::Error> {
-    let rows = sqlx::query!(
-        r#"SELECT label, share AS "share: Share", amount AS "amount: Money", due AS "due: DueKind", due_days
-        FROM usual_instalment ORDER BY position, id"#
-    )
-    .fetch_all(connection)
-    .await?;
-    let instalment = |(label, part, due): (String, Part, Due)| Instalment { id: None, label, part, due };
-    Ok(rows
-        .into_iter()
-        .map(|row| instalment((row.label, part(row.share, row.amount), due(row.due, row.due_days, None))))
-        .collect())
 }
 
 async fn cancellation(connection: &mut SqliteConnection) -> Result<Vec<CancellationStep>, sqlx::Error> {
@@ -70,58 +55,6 @@ async fn treatments(connection: &mut SqliteConnection) -> Result<Vec<Treatment>,
     )
     .fetch_all(connection)
     .await
-}
-
-/// A part from its two columns.
-pub(super) fn part(share: Option<Share>, amount: Option<Money>) -> Part {
-    match (share, amount) {
-        (Some(share), _) => Part::Share(share),
-        (None, amount) => Part::Amount(amount.unwrap_or_default()),
-    }
-}
-
-/// A due day from its three columns.
-pub(super) fn due(kind: DueKind, days: i64, on: Option<Day>) -> Due {
-    match (kind, on) {
-        (DueKind::Day, Some(day)) => Due::On(day),
-        (DueKind::Before, _) => Due::Before(days),
-        (DueKind::After, _) => Due::After(days),
-        (DueKind::Acceptance | DueKind::Day, _) => Due::Acceptance,
-    }
-}
-
-/// An instalment as SQLite reads it from JSON.
-#[derive(Debug, Serialize)]
-pub(super) struct InstalmentRow<'a> {
-    id: Option<i64>,
-    label: &'a str,
-    share: Option<Share>,
-    amount: Option<Money>,
-    due: &'static str,
-    days: i64,
-    day: Option<Day>,
-}
-
-impl<'a> InstalmentRow<'a> {
-    pub(super) fn of(instalment: &'a Instalment) -> InstalmentRow<'a> {
-        let (share, amount) = match instalment.part {
-            Part::Share(share) => (Some(share), None),
-            Part::Amount(amount) => (None, Some(amount)),
-        };
-        let (due, days, day) = match instalment.due {
-            Due::Acceptance => (DueKind::Acceptance, 0, None),
-            Due::Before(days) => (DueKind::Before, days, None),
-            Due::After(days) => (DueKind::After, days, None),
-            Due::On(day) => (DueKind::Day, 0, Some(day)),
-        };
-        let id = instalment.id.map(|id| id.0);
-        InstalmentRow { id, label: &instalment.label, share, amount, due: due.code(), days, day }
-    }
-}
-
-/// Rows as JSON, for `json_each(?)`.
-pub(super) fn json<T: Serialize>(rows: &T) -> Result<String, sqlx::Error> {
-    serde_json::to_string(rows).map_err(|error| sqlx::Error::Encode(error.into()))
 }
 
 /// Keeps the terms and counts the save.
@@ -145,23 +78,10 @@ pub async fn keep(connection: &mut SqliteConnection, terms: &Terms) -> Result<()
     )
     .execute(&mut *connection)
     .await?;
-    keep_usual(connection, &terms.usual).await?;
+    let usual: Vec<UsualPart> = terms.usual.iter().map(UsualPart::from).collect();
+    quotes::store::keep_usual_parts(connection, &usual).await?;
     keep_cancellation(connection, &terms.cancellation).await?;
     keep_treatments(connection, &terms.treatments).await
-}
-
-async fn keep_usual(connection: &mut SqliteConnection, usual: &[Instalment]) -> Result<(), sqlx::Error> {
-    let rows = json(&usual.iter().map(InstalmentRow::of).collect::<Vec<_>>())?;
-    sqlx::query!("DELETE FROM usual_instalment").execute(&mut *connection).await?;
-    sqlx::query!(
-        "INSERT INTO usual_instalment (position, label, share, amount, due, due_days)
-        SELECT key, value ->> 'label', value ->> 'share', value ->> 'amount', value ->> 'due', value ->> 'days'
-        FROM json_each(?)",
-        rows
-    )
-    .execute(connection)
-    .await
-    .map(drop)
 }
 
 async fn keep_cancellation(

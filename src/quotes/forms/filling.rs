@@ -10,7 +10,7 @@ use crate::ground::dates::Day;
 use crate::ground::formats::Formats;
 use crate::ground::ids::PieceId;
 use crate::quotes::totals::{ChargeRule, Discount};
-use crate::quotes::{ChargeKind, LineTerms, Quote};
+use crate::quotes::{ChargeKind, Instalment, LineTerms, Quote};
 use crate::studio::Studio;
 
 /// A new quote holds for so many days unless something else is typed (the studio may change it each time).
@@ -37,7 +37,6 @@ impl QuoteForm {
         let f = *formats;
         let own = &quote.own;
         let charge = |kind: &ChargeKind| quote.charges.iter().find(|charge| charge.kind == *kind);
-        let parts = &quote.instalments;
         let terms: HashMap<PieceId, LineTerms> = quote.pieces.iter().copied().collect();
         QuoteForm {
             version: quote.version.to_string(),
@@ -56,12 +55,6 @@ impl QuoteForm {
                 .map(|kind| charge(kind).map_or_else(String::new, |c| c.tax.to_string()))
                 .collect(),
             whole_discount: discount_text(quote.discount, f),
-            part_label: parts.iter().map(|part| part.label.clone()).collect(),
-            part_share: parts.iter().map(|part| f.share_input(part.share)).collect(),
-            part_due: parts
-                .iter()
-                .map(|part| part.due_on.map(|day| day.to_string()).unwrap_or_default())
-                .collect(),
             inclusive: yes_no(quote.inclusive),
             valid_until: quote.wording.valid_until.map(|day| day.to_string()).unwrap_or_default(),
             words: quote.wording.words.clone(),
@@ -69,6 +62,19 @@ impl QuoteForm {
             ..QuoteForm::default()
         }
         .with_pieces(pieces, &terms, f)
+        .with_parts(&quote.instalments, f)
+    }
+
+    /// The same form with these parts of the payment.
+    #[must_use]
+    pub fn with_parts(self, parts: &[Instalment], f: Formats) -> QuoteForm {
+        let due = |part: &Instalment| part.due_on.map(|day| day.to_string()).unwrap_or_default();
+        QuoteForm {
+            part_label: parts.iter().map(|part| part.label.clone()).collect(),
+            part_share: parts.iter().map(|part| f.share_input(part.share)).collect(),
+            part_due: parts.iter().map(due).collect(),
+            ..self
+        }
     }
 
     fn with_pieces(self, pieces: &[Piece], terms: &HashMap<PieceId, LineTerms>, f: Formats) -> QuoteForm {

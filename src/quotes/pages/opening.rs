@@ -13,6 +13,7 @@ use crate::quotes::changes::changes;
 use crate::quotes::document::{Around, Document, document};
 use crate::quotes::draft::Draft;
 use crate::quotes::forms::{Known, QuoteForm};
+use crate::quotes::payment::{UsualPart, beginning};
 use crate::quotes::pricing::{Priced, price};
 use crate::quotes::{Instalment, Quote, Version, Wording, agreed, store};
 use crate::recipes::RecipeBook;
@@ -27,6 +28,8 @@ pub(in crate::quotes) struct Opened {
     pub quote: Option<Quote>,
     pub pieces: Vec<Piece>,
     pub known: Known,
+    /// In which parts the studio usually asks for a payment: a new quote begins with them.
+    usual: Vec<UsualPart>,
 }
 
 /// Opens an event's quote.
@@ -43,7 +46,8 @@ pub(in crate::quotes) async fn open(
         formats: studio.formats,
     };
     let pieces = events::store::pieces(connection, &[id]).await?;
-    Ok(Opened { event, quote: store::quote(connection, id).await?, pieces, known })
+    let usual = store::usual_parts(connection).await?;
+    Ok(Opened { event, quote: store::quote(connection, id).await?, pieces, known, usual })
 }
 
 impl Opened {
@@ -51,7 +55,16 @@ impl Opened {
     pub(in crate::quotes) fn form(&self, studio: &Studio, today: Day) -> QuoteForm {
         match &self.quote {
             Some(quote) => QuoteForm::of(quote, &self.pieces, &studio.formats),
-            None => QuoteForm::blank(&self.pieces, studio, today),
+            None => QuoteForm::blank(&self.pieces, studio, today)
+                .with_parts(&self.instalments(today), studio.formats),
+        }
+    }
+
+    /// The parts of the payment; of a quote that is not begun yet, those that it begins with.
+    fn instalments(&self, today: Day) -> Vec<Instalment> {
+        match &self.quote {
+            Some(quote) => quote.instalments.clone(),
+            None => beginning(&self.usual, self.event.day, today),
         }
     }
 
@@ -107,7 +120,7 @@ pub(in crate::quotes) async fn drafted(
         },
         |quote| quote.wording.clone(),
     );
-    let instalments = opened.quote.as_ref().map_or(&[][..], |quote| &quote.instalments);
+    let instalments = opened.instalments(today);
     let around = Around {
         studio,
         client: &client,
@@ -115,12 +128,12 @@ pub(in crate::quotes) async fn drafted(
         priced_on: on,
         wording: &wording,
         rates: &opened.known.rates,
-        instalments,
+        instalments: &instalments,
         book: &book,
     };
     let mut document = document(&priced, &draft, &around);
     let versions = store::versions(connection, opened.event.id).await?;
-    let change = changed(&versions, &mut document, instalments, today);
+    let change = changed(&versions, &mut document, &instalments, today);
     let pictures = pictures(&priced, &book);
     Ok(Some(Drafted { priced, document, change, pictures }))
 }
