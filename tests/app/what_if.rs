@@ -39,6 +39,13 @@ async fn counts_and_stems_are_tried_beside_the_quote_and_taken() {
         .says("€1,036.80")
         .says("−€4.80");
     post(&format!("{WHAT_IF}/look"), typed("16", "Rose, white")).await.says("€1,036.80").says("value=\"16\"");
+    let unread = post(&format!("{WHAT_IF}/preview"), typed("many", "Rose")).await;
+    unread
+        .is(StatusCode::OK)
+        .says("Not reckoned with: ")
+        .says("has no material of that name in it")
+        .says("no count × Low bowl");
+    part.says_not("Not reckoned with");
     studio.get(QUOTE).await.says("€1,041.60").says_not("€1,036.80");
     let refused = post(WHAT_IF, typed("16", "Rose")).await;
     refused

@@ -152,7 +152,9 @@ impl Sheet {
 
     pub(super) fn part_cells(&self) -> Vec<PartCells<'_>> {
         let rows = self.form.part_rows();
-        let shown = rows.len().max(filled(rows.len(), |row| !rows[row].is_empty()) + EMPTY_ROWS);
+        // A payment has few parts: where it has some, one empty row is enough.
+        let filled = filled(rows.len(), |row| !rows[row].is_empty());
+        let shown = rows.len().max(filled + 1).max(EMPTY_ROWS);
         let mut amounts = self.priced.instalments.iter();
         let at = |row: usize| {
             let typed = rows.get(row).copied().unwrap_or_default();

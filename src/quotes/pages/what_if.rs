@@ -117,6 +117,8 @@ struct WhatIfPage {
 struct WhatIfPart {
     shell: Shell,
     comparison: Comparison,
+    /// What of it cannot be read yet.
+    unread: FieldErrors,
 }
 
 macro_rules! compared {
@@ -188,7 +190,7 @@ impl WhatIfPage {
 
 fn rows(comparison: &Comparison, studio: &Studio) -> Vec<BesideRow> {
     let side = |line: &PricedLine| {
-        let count = line.line.made.count.map_or_else(|| "open".to_owned(), |count| count.to_string());
+        let count = line.line.made.count.map_or_else(|| "no count".to_owned(), |count| count.to_string());
         let price = line.price.map_or_else(|| "no price".to_owned(), |price| studio.formats.money(price));
         let margin = line.margin.and_then(|margin| margin.share());
         let margin = margin.map(|share| format!(", margin {}", words::percent(share, &studio.formats)));
@@ -252,7 +254,8 @@ pub(super) async fn preview(
 ) -> Answer {
     let studio = std::sync::Arc::clone(&visit.studio);
     let tried = tried(&mut visit.connection, &studio, (id, visit.today), Some(&form)).await?;
-    page(&WhatIfPart { shell: visit.shell(Section::Events, "What if"), comparison: tried.comparison })
+    let unread = refusals(&tried, &form);
+    page(&WhatIfPart { shell: visit.shell(Section::Events, "What if"), comparison: tried.comparison, unread })
 }
 
 /// The page with the comparison, where no script refreshes it; nothing is kept.
