@@ -84,7 +84,7 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
             standing.cargo.iter().filter_map(|own| Some(short(sheet.freight.get(*own)?, sheet))).collect();
         let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, Freight::drop);
         let (depth, breadth) = (millimetres(standing.depth), millimetres(standing.breadth));
-        let label = labels.join(", ");
+        let label = together(&labels);
         // A letter is about three fifths of its size wide.
         let letters = i64::try_from(label.chars().count()).unwrap_or(i64::MAX).max(1);
         Stack {
@@ -109,6 +109,25 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
     VanPicture { length, width: millimetres(van.width.um()), stacks, words }
 }
 
+/// What stands on one another in few letters, so that they can be read: `K1–K5` for five in order, `7, 9` otherwise; said once
+/// where it is the same.
+fn together(labels: &[String]) -> String {
+    let follows = |one: &String, next: &String| {
+        let number = |label: &str| label.trim_start_matches('K').parse::<i64>().ok();
+        one.starts_with('K') == next.starts_with('K')
+            && number(one).zip(number(next)).is_some_and(|(one, next)| next - one == 1)
+    };
+    let mut words: Vec<String> = Vec::new();
+    for run in labels.chunk_by(follows) {
+        match run {
+            [first, .., last] if run.len() > 2 => words.push(format!("{first}–{last}")),
+            few => words.extend(few.iter().cloned()),
+        }
+    }
+    words.dedup();
+    words.join(", ")
+}
+
 /// `3` for a crate, `K1` for one of kit and goods, `W` for water, `L` for what is loose.
 fn short(freight: &Freight, sheet: &LoadSheet) -> String {
     match freight {
@@ -119,5 +138,26 @@ fn short(freight: &Freight, sheet: &LoadSheet) -> String {
         Freight::Goods(_, at) => format!("K{}", at + 1),
         Freight::Can(..) => "W".into(),
         Freight::Loose(..) | Freight::LooseGoods(..) => "L".into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_of_a_stack_are_few_letters() {
+        for (labels, words) in [
+            ("K1 K2 K3 K4 K5", "K1–K5"),
+            ("7 8", "7, 8"),
+            ("3 4 5 9", "3–5, 9"),
+            ("9 K10 K11", "9, K10, K11"),
+            ("W W", "W"),
+            ("3 2 1", "3, 2, 1"),
+            ("", ""),
+        ] {
+            let labels: Vec<String> = labels.split_whitespace().map(str::to_owned).collect();
+            assert_eq!(together(&labels), words);
+        }
     }
 }
