@@ -44,7 +44,8 @@ pub(super) struct Stack {
     pub(super) depth: i64,
     pub(super) breadth: i64,
     pub(super) tone: usize,
-    pub(super) label: String,
+    /// What stands in it, by line: how far down its middle is, and the words.
+    pub(super) lines: Vec<(i64, String)>,
     pub(super) size: i64,
 }
 
@@ -84,20 +85,18 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
             standing.cargo.iter().filter_map(|own| Some(short(sheet.freight.get(*own)?, sheet))).collect();
         let drop = standing.cargo.first().and_then(|own| sheet.freight.get(*own)).map_or(0, Freight::drop);
         let (depth, breadth) = (millimetres(standing.depth), millimetres(standing.breadth));
-        let label = together(&labels);
-        // A letter is about three fifths of its size wide.
-        let letters = i64::try_from(label.chars().count()).unwrap_or(i64::MAX).max(1);
+        let (lines, size) = lines(&together(&labels), (depth, breadth), length / TEXT * 2 / 5);
+        let half = i64::try_from(lines.len()).unwrap_or(i64::MAX).saturating_sub(1);
+        let middle = |at: i64| millimetres(standing.y) + breadth / 2 + (2 * at - half) * size * 5 / 8;
+        let lines = (0..).zip(lines).map(|(at, words)| (middle(at), words)).collect();
         Stack {
             x: millimetres(standing.x),
             y: millimetres(standing.y),
             depth,
             breadth,
             tone: TONES[drop % TONES.len()],
-            size: (length / TEXT * 2 / 5)
-                .min(breadth / 2)
-                .min(depth * 5 / (letters.saturating_mul(3)))
-                .max(1),
-            label,
+            lines,
+            size,
         }
     };
     let stacks: Vec<Stack> = trip.stacks.iter().map(stack).collect();
@@ -109,9 +108,25 @@ pub(super) fn of_van(van: &Van, trip: &Trip, sheet: &LoadSheet) -> VanPicture {
     VanPicture { length, width: millimetres(van.width.um()), stacks, words }
 }
 
-/// What stands on one another in few letters, so that they can be read: `K1–K5` for five in order, `7, 9` otherwise; said once
-/// where it is the same.
-fn together(labels: &[String]) -> String {
+/// Words on as many lines as make the letters largest, no larger than `most`, in a place so wide and so high.
+fn lines(words: &[String], (width, height): (i64, i64), most: i64) -> (Vec<String>, i64) {
+    let letters = |line: &String| i64::try_from(line.chars().count()).unwrap_or(i64::MAX).max(1);
+    let of = |on_a_line: usize| {
+        let lines: Vec<String> = words.chunks(on_a_line).map(|line| line.join(", ")).collect();
+        let longest = lines.iter().map(letters).max().unwrap_or(1);
+        let count = i64::try_from(lines.len()).unwrap_or(i64::MAX).max(1);
+        // A letter is about three fifths of its size wide; lines stand five fourths of it apart, and leave an edge.
+        let size =
+            most.min(width * 5 / longest.saturating_mul(3)).min(height * 4 / (count + 1).saturating_mul(5));
+        (lines, size.max(1))
+    };
+    // Of equals the fewest lines.
+    let all = (1..=words.len().max(1)).map(of);
+    all.reduce(|best, next| if next.1 >= best.1 { next } else { best }).unwrap_or_default()
+}
+
+/// What stands on one another in few words, so that they can be read: `K1–K5` for five in order, said once where it is the same.
+fn together(labels: &[String]) -> Vec<String> {
     let follows = |one: &String, next: &String| {
         let number = |label: &str| label.trim_start_matches('K').parse::<i64>().ok();
         one.starts_with('K') == next.starts_with('K')
@@ -125,7 +140,7 @@ fn together(labels: &[String]) -> String {
         }
     }
     words.dedup();
-    words.join(", ")
+    words
 }
 
 /// `3` for a crate, `K1` for one of kit and goods, `W` for water, `L` for what is loose.
@@ -146,6 +161,16 @@ mod tests {
     use super::*;
 
     #[test]
+    fn words_stand_on_as_many_lines_as_make_them_largest() {
+        let words: Vec<String> = ["K1", "K4", "K3", "K2"].map(str::to_owned).into();
+        let of = |width, height| lines(&words, (width, height), 160);
+        assert_eq!(of(1_600, 400), (vec!["K1, K4, K3, K2".to_owned()], 160));
+        assert_eq!(of(400, 600), (vec!["K1, K4".to_owned(), "K3, K2".into()], 111));
+        assert_eq!(of(160, 1_200).0.len(), 4);
+        assert_eq!(lines(&["7".into()], (400, 400), 160), (vec!["7".to_owned()], 160));
+    }
+
+    #[test]
     fn labels_of_a_stack_are_few_letters() {
         for (labels, words) in [
             ("K1 K2 K3 K4 K5", "K1–K5"),
@@ -157,7 +182,7 @@ mod tests {
             ("", ""),
         ] {
             let labels: Vec<String> = labels.split_whitespace().map(str::to_owned).collect();
-            assert_eq!(together(&labels), words);
+            assert_eq!(together(&labels).join(", "), words);
         }
     }
 }
