@@ -33,6 +33,8 @@ pub async fn check(path: &Path) -> Result<(), BookError> {
     }
     let mut connection = read_only(path).await?;
     let done = match known(path, &mut connection).await {
+        // Nothing was ever written to it: that is no book to go back to.
+        Ok(0) => Err(BookError::NotABook(path.to_owned())),
         Ok(_) => whole(path, &mut connection).await,
         Err(error) => Err(error),
     };

@@ -18,7 +18,6 @@ pub use shelves::{Shelf, shelves, stock_uses};
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::allowance::MOST_STEMS;
 use super::buying_plan::{self, Problem, Requirement, Stock};
 use super::calendar::{Deliveries, LocalTime, delivery_days, first_day};
 use super::closed_days::ClosedDays;
@@ -63,6 +62,10 @@ pub struct LeftOut {
     /// Why.
     pub cause: LeftOutCause,
 }
+
+/// More stems of one material than this are not planned: the plan weighs every number of stems, so its time grows faster than
+/// they do. Ten thousand boxes are not bought from a price list.
+const MOST_PLANNED: i64 = 50_000;
 
 /// Why a part is not put to the plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -151,7 +154,7 @@ fn want(
     part: &NeedPart,
     asked: Deliveries,
 ) -> Result<Vec<(MaterialId, ArrivalWindow)>, LeftOutCause> {
-    if u64::try_from(need.total()).is_ok_and(|total| total > MOST_STEMS) {
+    if need.total() > MOST_PLANNED {
         return Err(LeftOutCause::TooMany);
     }
     let event_day = weekend.events[part.event].event.day;

@@ -154,19 +154,21 @@ fn sentence_for(error: &anyhow::Error) -> Option<&'static str> {
     let error = error.chain().find_map(|cause| cause.downcast_ref::<sqlx::Error>())?;
     if matches!(error, sqlx::Error::PoolTimedOut) {
         return Some(
-            "More is asked of the book just now than it can answer. Nothing was saved; try again in a moment.",
+            "More is asked of the book just now than it can answer. Nothing was saved. Go back, where the browser still has what you typed, and try again in a moment.",
         );
     }
     let code = error.as_database_error()?.code()?;
     match code.parse::<u32>().ok()? & 0xff {
         5 | 6 => Some(
-            "The book is being written by something else just now. Nothing was saved; try again in a moment.",
+            "The book is being written by something else just now. Nothing was saved. Go back, where the browser still has what you typed, and try again in a moment.",
         ),
         8 => Some("The book's file cannot be written to. Nothing was saved; check the file's permissions."),
         10 => Some(
             "The disk did not take it, or did not give it back. Nothing was saved; look at the disk, then try again.",
         ),
-        13 => Some("The disk is full. Nothing was saved; make room, then try again."),
+        13 => Some(
+            "The disk is full. Nothing was saved; make room, then go back, where the browser still has what you typed, and try again.",
+        ),
         11 | 26 => Some("The book's file is damaged. Stop Trug and restore the last backup."),
         _ => None,
     }

@@ -118,7 +118,7 @@ impl<'a> Checker<'a> {
             self.refuse(field, format!("This is {length} letters long; {most} is the most that is kept."));
             return String::new();
         }
-        if text.chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
+        if text.chars().any(|c| c.is_control() && c != '\n' && c != '\t' || turns_the_line(c)) {
             self.refuse(field, "This holds characters that cannot be shown.");
             return String::new();
         }
@@ -276,7 +276,47 @@ pub struct Difference {
 pub fn differences(fields: &[(&'static str, &str, &str)]) -> Vec<Difference> {
     fields
         .iter()
-        .filter(|(_, yours, theirs)| yours.trim() != theirs.trim())
+        .filter(|(_, yours, theirs)| lines(yours) != lines(theirs))
         .map(|(label, yours, theirs)| Difference { label, yours: (*yours).into(), theirs: (*theirs).into() })
         .collect()
+}
+
+/// Text as it is kept: browsers end lines otherwise.
+fn lines(text: &str) -> String {
+    text.trim().replace("\r\n", "\n")
+}
+
+/// Marks that turn the direction of whatever follows, figures too, and are not seen (Unicode Standard Annex 9, 2.1 to 2.6).
+fn turns_the_line(letter: char) -> bool {
+    matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+#[cfg(test)]
+mod tests {
+    use iso_currency::Currency;
+
+    use super::*;
+    use crate::ground::formats::DateStyle;
+    use crate::ground::quantity::LengthUnit;
+
+    #[test]
+    fn the_same_lines_differ_in_nothing_however_a_browser_ends_them() {
+        assert!(differences(&[("Address", "7 Mill Lane\r\nSallowby", "7 Mill Lane\nSallowby ")]).is_empty());
+        assert_eq!(differences(&[("Address", "7 Mill Lane", "8 Mill Lane")]).len(), 1);
+    }
+
+    #[test]
+    fn what_turns_a_line_round_is_refused_and_other_scripts_are_not() {
+        let formats = Formats {
+            currency: Currency::from_code("EUR").unwrap(),
+            length_unit: LengthUnit::Inch,
+            date_style: DateStyle::DayMonthYear,
+        };
+        for (name, fine) in [("שלום", true), ("Zoë 🌸", true), ("\u{202e}Evil", false), ("a\u{2066}b", false)]
+        {
+            let mut c = Checker::new(&formats);
+            c.line("name", name);
+            assert_eq!(c.done(()).is_ok(), fine, "{name:?}");
+        }
+    }
 }

@@ -4,7 +4,7 @@
 let leaving = false;
 
 // A refused form: whoever types goes on from the list of what is to be put right.
-document.querySelector(".error-summary")?.focus();
+document.querySelector(".error-summary, .conflict[tabindex]")?.focus();
 
 document.addEventListener("input", (event) => {
   const form = event.target.closest("form");

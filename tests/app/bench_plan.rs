@@ -229,3 +229,15 @@ async fn without_shifts_what_goes_before_pinned_work_stands_before_it() {
     let wednesday = studio.get("/prep/2026-05-13?from=2026-05-11&to=2026-05-17").await;
     wednesday.is(StatusCode::OK).says("data-tick=\"part-1-4\"").says("data-tick=\"make-1\"");
 }
+
+#[tokio::test]
+async fn more_than_anybody_can_make_is_answered_and_said() {
+    let studio = TestStudio::new().await;
+    supper(&studio).await;
+    // A slip of the hand: twenty million buttonholes, one cosmos each.
+    write(&studio, "UPDATE piece SET count = 20000000000 WHERE id = 4").await;
+    for path in ["/", "/events/1", "/events/1/freshness", "/prep/plan?week=2026-05-11", "/prep?event=1"] {
+        studio.get(path).await.is(StatusCode::OK);
+    }
+    studio.get("/stem-order?event=1").await.says("more than one order can hold").says("Check the counts");
+}

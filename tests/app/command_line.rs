@@ -94,7 +94,9 @@ fn only_a_whole_book_is_restored() {
     bytes[half..half + 20_000].fill(0x5a);
     fs::write(machine.at("hole.trug"), bytes).unwrap();
     fs::write(machine.at("text.trug"), "hello").unwrap();
-    for wrong in ["hole.trug", "text.trug", "missing.trug", "."] {
+    // What a full stick leaves behind.
+    fs::write(machine.at("empty.trug"), "").unwrap();
+    for wrong in ["hole.trug", "text.trug", "empty.trug", "missing.trug", "."] {
         let said = machine.refuses(&["restore", &machine.at(wrong), "--data", &demo]);
         assert!(said.contains("Nothing was changed"), "{said}");
     }

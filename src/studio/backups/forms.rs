@@ -38,7 +38,7 @@ impl PlaceForm {
         if !path.is_absolute() {
             return refuse("Write the whole path of the folder, from the root or the drive's letter.");
         }
-        if path == beside_the_book {
+        if path == beside_the_book || is_one_of_ours(path, beside_the_book) {
             return refuse("Backups lie in that folder already. A second place is of use on another disk.");
         }
         Ok(folder)
@@ -49,6 +49,13 @@ impl PlaceForm {
     pub fn differences(&self, theirs: &PlaceForm) -> Vec<Difference> {
         differences(&[("Second place", &self.folder, &theirs.folder)])
     }
+}
+
+/// Whether a folder is, by whatever way it is named, the one of the backups or the book's own.
+fn is_one_of_ours(folder: &Path, beside_the_book: &Path) -> bool {
+    let ours = [Some(beside_the_book), beside_the_book.parent()];
+    let Ok(folder) = folder.canonicalize() else { return false };
+    ours.into_iter().flatten().any(|own| own.canonicalize().is_ok_and(|own| own == folder))
 }
 
 #[cfg(test)]
@@ -67,6 +74,9 @@ mod tests {
         };
         assert_eq!(parse(" ").unwrap(), "");
         assert_eq!(parse(" /media/stick ").unwrap(), "/media/stick");
+        let (book, folder) = (std::env::temp_dir(), std::env::temp_dir().join("."));
+        let form = PlaceForm { version: "0".into(), folder: folder.display().to_string() };
+        assert!(form.parse(&book.join("backups"), &formats).is_err(), "the book's own folder");
         assert!(
             parse("stick").is_err() && parse("/book/backups").is_err() && parse("/book/backups/").is_err()
         );
