@@ -47,11 +47,13 @@ pub(crate) async fn run(args: ServeArgs) -> anyhow::Result<()> {
 
 /// Sees to the backups from the start on, and again every ten minutes, so that each day has its own soon after it begins.
 /// One that is under way at the end is finished.
-async fn back_up_daily(book: Book, mut ended: oneshot::Receiver<()>) {
+async fn back_up_daily(app: App, mut ended: oneshot::Receiver<()>) {
     loop {
-        if let Err(error) = see_to(&book, Clock::Machine.now()).await {
-            tracing::warn!("No backup was made: {error}");
+        let trouble = see_to(&app.book, Clock::Machine.now()).await.err().map(|error| error.to_string());
+        if let Some(trouble) = &trouble {
+            tracing::warn!("A backup is missing: {trouble}");
         }
+        app.tell_of_backups(trouble);
         tokio::select! {
             () = tokio::time::sleep(Duration::from_mins(10)) => {}
             _ = &mut ended => return,
@@ -91,7 +93,7 @@ pub(crate) async fn serve(listener: TcpListener, book: Book, opened: Opened) -> 
     let _ = std::io::stdout().write_all(said(&book, reached, &opened).as_bytes());
     let app = App::behind(opened.door, book.clone(), Clock::Machine);
     let (end, ended) = oneshot::channel();
-    let daily = tokio::spawn(back_up_daily(book.clone(), ended));
+    let daily = tokio::spawn(back_up_daily(app.clone(), ended));
     serving::serve(listener, opened.certificate.as_ref(), router(app), asked_to_end()).await;
     drop(end);
     daily.await?;

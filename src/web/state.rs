@@ -1,6 +1,6 @@
 //! What handlers are handed.
 
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::extract::FromRef;
 use axum_extra::extract::cookie::Key;
@@ -23,6 +23,7 @@ pub struct App {
     pub door: Arc<Door>,
     /// Who tries to log in again and again.
     pub throttle: Arc<Mutex<Throttle>>,
+    backup_trouble: Arc<Mutex<Option<String>>>,
 }
 
 impl App {
@@ -35,7 +36,28 @@ impl App {
     /// An app behind a door.
     #[must_use]
     pub fn behind(door: Door, book: Book, clock: Clock) -> App {
-        App { book, clock, key: Key::generate(), door: Arc::new(door), throttle: Arc::default() }
+        let backup_trouble = Arc::default();
+        App {
+            book,
+            clock,
+            key: Key::generate(),
+            door: Arc::new(door),
+            throttle: Arc::default(),
+            backup_trouble,
+        }
+    }
+}
+
+impl App {
+    /// Why the last backup is not everywhere where it should be; none where it is, or where nobody makes any.
+    #[must_use]
+    pub fn backup_trouble(&self) -> Option<String> {
+        self.backup_trouble.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Whoever makes backups says how it went.
+    pub fn tell_of_backups(&self, trouble: Option<String>) {
+        *self.backup_trouble.lock().unwrap_or_else(PoisonError::into_inner) = trouble;
     }
 }
 

@@ -114,3 +114,24 @@ fn a_server_backs_up_by_itself_and_keeps_a_log() {
     let said = fs::read_to_string(log).unwrap();
     assert!(said.contains("is made and whole") && !said.contains('\u{1b}'), "{said}");
 }
+
+#[test]
+fn a_second_place_that_is_gone_is_told_on_the_first_page_until_another_is_named() {
+    let machine = Machine::new();
+    let (data, stick) = (machine.at("data"), machine.at("stick"));
+    fs::create_dir_all(&stick).unwrap();
+    let served = machine.serve(&["serve", "--port", "0", "--data", &data]);
+    let form = |version: u8, folder: &str| format!("version={version}&folder={}", folder.replace('/', "%2F"));
+    assert!(served.post("/settings/backups", &form(0, &stick)).contains("303"));
+    drop(served);
+    fs::remove_dir_all(&stick).unwrap();
+    let served = machine.serve(&["serve", "--port", "0", "--data", &data]);
+    // The day's backup is made meanwhile.
+    let told = (0..100).any(|_| {
+        std::thread::sleep(std::time::Duration::from_millis(50));
+        served.get("/").contains("Backup missing")
+    });
+    assert!(told && served.get("/").contains(&format!("There is no folder {stick} now")));
+    served.post("/settings/backups", &form(1, ""));
+    assert!(!served.get("/").contains("Backup missing"));
+}

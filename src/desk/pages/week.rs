@@ -60,6 +60,8 @@ struct WeekPage {
     fit: Option<WeekFit>,
     /// What open quotes lose at today's prices; in the present week only.
     losing: Option<String>,
+    /// Why the last backup is not everywhere where it should be; for whoever may see to it.
+    backup_trouble: Option<String>,
 }
 
 /// A week further on.
@@ -178,7 +180,20 @@ pub(super) async fn week(mut visit: Visit, Query(query): Query<WeekQuery>) -> An
         None
     };
     let first_steps = first_steps(&begun);
-    page(&WeekPage { shell, monday, days, later, first_steps, steps, lacking, reminders, fit, losing })
+    let backup_trouble = if shell.may_open("/settings/backups") { visit.app.backup_trouble() } else { None };
+    page(&WeekPage {
+        shell,
+        monday,
+        days,
+        later,
+        first_steps,
+        steps,
+        lacking,
+        reminders,
+        fit,
+        losing,
+        backup_trouble,
+    })
 }
 
 /// The next week in which events are, where none is left in the present one.

@@ -130,6 +130,8 @@ async fn save(State(app): State<App>, mut visit: Visit, Form(form): Form<PlaceFo
     }
     store::keep(&mut tx, &folder).await?;
     tx.commit().await?;
+    // What was wrong with the place before is no more.
+    app.tell_of_backups(None);
     onward_saying(&app, "/settings/backups", said(&folder))
 }
 
