@@ -6,7 +6,7 @@ mod search;
 pub(in crate::desk) mod week;
 
 use axum::Router;
-use axum::routing::get;
+use axum::routing::{get, post};
 
 use super::{calendar, history, reminders};
 use crate::web::state::App;
@@ -18,6 +18,7 @@ pub fn routes() -> Router<App> {
         .route("/search", get(search::search))
         .route("/events", get(events::list))
         .route("/events/{id}", get(event::show))
+        .route("/events/{id}/removal", post(event::removal::remove))
         .merge(calendar::pages::routes())
         .merge(history::pages::routes())
         .merge(reminders::pages::routes())

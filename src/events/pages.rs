@@ -38,7 +38,6 @@ pub fn routes() -> Router<App> {
         .route("/piece-sets/{id}/restoration", post(sets::restore))
         .route("/events/{id}/ending", post(endings::end))
         .route("/events/{id}/reopening", post(endings::reopen))
-        .route("/events/{id}/removal", post(endings::remove))
         .route("/events/{id}/restoration", post(endings::restore))
         .route("/events", post(form::add))
 }

@@ -1,5 +1,6 @@
 use axum::http::StatusCode;
 
+use crate::bench_supper::write;
 use crate::support::{Page, TestStudio};
 
 /// A day after the day of every test.
@@ -343,6 +344,24 @@ async fn a_removed_event_can_be_brought_back() {
     studio.post(&format!("{path}/restoration"), &[]).await.onward();
     studio.get(&path).await.is(StatusCode::OK);
     studio.post("/events/99/restoration", &[]).await.is(StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn an_event_whose_quote_was_accepted_is_called_off_not_removed() {
+    let studio = TestStudio::new().await;
+    let path = event(&studio, &[]).await.onward().to_owned();
+    studio.get(&path).await.says("Remove it from the book");
+    write(
+        &studio,
+        "INSERT INTO quote (id, event_id, priced_on, prices_include_tax) VALUES (1, 1, '2026-05-01', 0);
+        INSERT INTO quote_version (id, quote_id, number, once_key, sent_on, total, document)
+            VALUES (1, 1, 1, 'k', '2026-05-01', 90000, '{}');
+        INSERT INTO quote_acceptance (version_id, accepted_on, accepted_by, recorded_at)
+            VALUES (1, '2026-05-04', 'Ada', '2026-05-04T08:00:00Z')",
+    )
+    .await;
+    let refused = studio.post(&format!("{path}/removal"), &[]).await;
+    refused.is(StatusCode::CONFLICT).says("was not removed. Its quote was accepted.").says("called it off");
 }
 
 #[tokio::test]

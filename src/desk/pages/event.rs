@@ -1,5 +1,6 @@
 //! One event: what is next, its pieces, what was said, how it ends.
 
+pub(super) mod removal;
 mod to_settle;
 
 use askama::Template;

@@ -54,14 +54,6 @@ pub(super) async fn reopen(State(app): State<App>, Path(id): Path<EventId>) -> A
     onward_saying(&app, format!("/events/{id}"), format!("{} is open again.", event.name))
 }
 
-pub(super) async fn remove(State(app): State<App>, visit: Visit, Path(id): Path<EventId>) -> Answer {
-    let mut tx = app.book.write().await?;
-    let event = event_or_trouble(&mut tx, id).await?;
-    store::set_removed(&mut tx, id, Some(visit.now)).await?;
-    tx.commit().await?;
-    onward_undo(&app, "/events", format!("{} removed.", event.name), format!("/events/{id}/restoration"))
-}
-
 pub(super) async fn restore(State(app): State<App>, Path(id): Path<EventId>) -> Answer {
     let mut tx = app.book.write().await?;
     if !store::set_removed(&mut tx, id, None).await? {
