@@ -86,6 +86,8 @@ fn is_of_event(table: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    use sqlx::Connection;
+
     use super::*;
 
     #[test]
@@ -99,5 +101,19 @@ mod tests {
             assert!(!is_of_event(table), "{table}");
         }
         assert!(!is_of_event("a_table_to_come"));
+    }
+
+    #[tokio::test]
+    async fn what_tells_nothing_of_pieces_are_tables_of_the_book() {
+        let mut connection = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+        sqlx::migrate!().run(&mut connection).await.unwrap();
+        for table in BEYOND_PIECES {
+            let kept: bool = sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = ?)")
+                .bind(table)
+                .fetch_one(&mut connection)
+                .await
+                .unwrap();
+            assert!(kept, "{table}");
+        }
     }
 }
