@@ -80,11 +80,16 @@ impl<K: PartialEq, T> Remembered<K, T> {
         kept(&mut self.entries(), key)?.get().cloned()
     }
 
-    /// What is remembered under a key, else what is read now.
-    pub async fn or_read<E>(&self, key: K, read: impl Future<Output = Result<T, E>>) -> Result<Arc<T>, E> {
+    /// What is remembered under a key, else what is read now. Without a key it is read and not remembered.
+    pub async fn or_read<E>(
+        &self,
+        key: impl Into<Option<K>>,
+        read: impl Future<Output = Result<T, E>>,
+    ) -> Result<Arc<T>, E> {
         // On the heap: what is read may hold much, and the callers' own state would hold it several times.
-        let read = Box::pin(read);
-        self.place(key).get_or_try_init(|| async { read.await.map(Arc::new) }).await.cloned()
+        let read = Box::pin(async { read.await.map(Arc::new) });
+        let Some(key) = key.into() else { return read.await };
+        self.place(key).get_or_try_init(|| read).await.cloned()
     }
 
     /// Where what belongs under a key stands, or will stand once it is read.
@@ -159,7 +164,7 @@ mod tests {
     #[tokio::test]
     async fn what_cannot_be_read_is_not_remembered() {
         let remembered: Remembered<i64, i64> = Remembered::new(1, |_, _| true);
-        assert_eq!(remembered.or_read(1, async { Err("no") }).await, Err("no"));
-        assert_eq!(*remembered.or_read(1, async { Ok::<_, ()>(7) }).await.unwrap(), 7);
+        assert_eq!(remembered.or_read(1_i64, async { Err("no") }).await, Err("no"));
+        assert_eq!(*remembered.or_read(1_i64, async { Ok::<_, ()>(7) }).await.unwrap(), 7);
     }
 }

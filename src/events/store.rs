@@ -6,6 +6,8 @@ mod state;
 
 pub use placing::{copy_pieces, keep_pieces, recipe_names};
 pub use sets::{add_set, begin_with, beginning, offer_beginnings, set_set_removed, sets};
+#[cfg(test)]
+pub(crate) use state::assert_tables;
 pub use state::{BEYOND_PIECES, state};
 
 use sqlx::SqliteConnection;

@@ -96,9 +96,9 @@ ids! {
     PaymentId
 }
 
-/// A list of identities as JSON, for `IN (SELECT value FROM json_each(?))`.
+/// A list of identities, or of rows of plain values, as JSON: for `IN (SELECT value FROM json_each(?))`.
 #[must_use]
 pub fn json_list<T: Serialize>(ids: &[T]) -> String {
-    // Numbers always make JSON.
+    // Numbers and texts always make JSON.
     serde_json::to_string(ids).unwrap_or_else(|_| "[]".into())
 }

@@ -3,7 +3,7 @@
 mod usual_parts;
 mod versions;
 
-pub use usual_parts::{keep_usual_parts, usual_parts};
+pub use usual_parts::{PartRow, keep_usual_parts, usual_parts};
 pub use versions::{
     accept, add_version, decline, event_of_version, instalments_of_versions, standing, version_of_key,
     versions,

@@ -1,8 +1,8 @@
 //! `trug check` beyond the file: what does not tie is found and named. Each damage is done by hand, past Trug.
 
 use axum::http::StatusCode;
-use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
-use sqlx::{AssertSqlSafe, Connection};
+use sqlx::AssertSqlSafe;
+use sqlx::sqlite::SqliteConnection;
 use trug::book_check::{Weight, check, findings};
 
 use crate::support::TestStudio;
@@ -76,20 +76,6 @@ const DAMAGES: &[(&str, &str)] = &[
 /// A picture of two pixels by one.
 const PICTURE: &str = "89504e470d0a1a0a0000000d49484452000000020000000108020000007b40e8dd0000000d49444154789c63f8cfc000440008fe01ffc69e79f70000000049454e44ae426082";
 
-/// A connection past Trug: no history, no references kept, nothing that refuses.
-async fn by_hand(studio: &TestStudio) -> SqliteConnection {
-    let options = SqliteConnectOptions::new().filename(studio.book.path()).foreign_keys(false);
-    let mut connection = SqliteConnection::connect_with(&options).await.unwrap();
-    let triggers: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
-        .fetch_all(&mut connection)
-        .await
-        .unwrap();
-    for trigger in triggers {
-        sqlx::query(AssertSqlSafe(format!("DROP TRIGGER {trigger}"))).execute(&mut connection).await.unwrap();
-    }
-    connection
-}
-
 async fn said(connection: &mut SqliteConnection) -> Vec<String> {
     findings(connection).await.unwrap().iter().map(ToString::to_string).collect()
 }
@@ -101,7 +87,7 @@ async fn every_damage_is_found_and_named() {
         .post("/clients/1", &[("version", "1"), ("name", "Otherwise called")])
         .await
         .is(StatusCode::SEE_OTHER);
-    let mut connection = by_hand(&studio).await;
+    let mut connection = studio.by_hand().await;
     let picture = format!(
         "INSERT INTO picture (id, width, height, full, small) VALUES (1, 2, 1, x'{PICTURE}', x'{PICTURE}');
         UPDATE recipe SET picture_id = 1 WHERE id = 1"

@@ -10,7 +10,6 @@ use std::str::FromStr;
 use axum::body::Body;
 use axum::http::Request;
 use rust_decimal::Decimal;
-use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
 use sqlx::{AssertSqlSafe, Connection};
 use trug::book_files::export::export;
 use trug::book_files::import::import;
@@ -45,15 +44,7 @@ const COLUMNS: [&str; 13] = [
 /// Puts such a beginning before every name and note of the demo's book, past Trug, also of what is never changed.
 async fn disguised(beginnings: &[&str]) -> TestStudio {
     let studio = TestStudio::demo().await;
-    let options = SqliteConnectOptions::new().filename(studio.book.path()).foreign_keys(false);
-    let mut connection = SqliteConnection::connect_with(&options).await.unwrap();
-    let triggers: Vec<String> = sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
-        .fetch_all(&mut connection)
-        .await
-        .unwrap();
-    for trigger in triggers {
-        sqlx::query(AssertSqlSafe(format!("DROP TRIGGER {trigger}"))).execute(&mut connection).await.unwrap();
-    }
+    let mut connection = studio.by_hand().await;
     let columns: Vec<(String, String)> = sqlx::query_as(
         "SELECT m.name, c.name FROM sqlite_schema m JOIN pragma_table_info(m.name) c WHERE m.type = 'table' AND c.type = 'TEXT'",
     )

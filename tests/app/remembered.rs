@@ -14,6 +14,14 @@ const PAGES: [&str; 7] = [
     "/stem-order?event=1",
 ];
 
+/// A lunch of the same client the day before, with six bowls.
+const ANOTHER_EVENT: &str =
+    "INSERT INTO event (id, client_id, name, day, start_time, end_time, venue, guests, seats, enquired_on)
+            VALUES (2, 1, 'Chapel lunch', '2026-05-15', '12:00', '16:00', 'Chapel', 40, 8, '2026-01-06');
+        INSERT INTO place (id, event_id, name, position) VALUES (3, 2, 'Nave', 0);
+        INSERT INTO piece (id, event_id, place_id, recipe_id, position, count_rule, count)
+            VALUES (5, 2, 3, 1, 0, 'number', 6000)";
+
 /// One change each, of every kind of thing that a plan is computed from.
 const CHANGES: [(&str, &str); 18] = [
     (
@@ -57,14 +65,7 @@ const CHANGES: [(&str, &str); 18] = [
         "a venue's temperature",
         "INSERT INTO venue_temperature (event_id, celsius) VALUES (1, 33)",
     ),
-    (
-        "an event beside it",
-        "INSERT INTO event (id, client_id, name, day, start_time, end_time, venue, guests, seats, enquired_on)
-            VALUES (2, 1, 'Chapel lunch', '2026-05-15', '12:00', '16:00', 'Chapel', 40, 8, '2026-01-06');
-        INSERT INTO place (id, event_id, name, position) VALUES (3, 2, 'Nave', 0);
-        INSERT INTO piece (id, event_id, place_id, recipe_id, position, count_rule, count)
-            VALUES (5, 2, 3, 1, 0, 'number', 6000)",
-    ),
+    ("an event beside it", ANOTHER_EVENT),
     (
         "a placed order",
         "INSERT INTO placed_order (id, number, once_key, supplier_id, supplier, placed_on, recorded_at)
@@ -117,14 +118,7 @@ const OTHER_CHANGES: [(&str, &str); 17] = [
         "INSERT INTO quote_decline (version_id, declined_on, declined_by, recorded_at)
             VALUES (1, '2026-05-03', 'Ada', '2026-05-03T08:00:00Z')",
     ),
-    (
-        "another event that borrows",
-        "INSERT INTO event (id, client_id, name, day, start_time, end_time, venue, guests, seats, enquired_on)
-            VALUES (2, 1, 'Chapel lunch', '2026-05-15', '12:00', '16:00', 'Chapel', 40, 8, '2026-01-06');
-        INSERT INTO place (id, event_id, name, position) VALUES (3, 2, 'Nave', 0);
-        INSERT INTO piece (id, event_id, place_id, recipe_id, position, count_rule, count)
-            VALUES (5, 2, 3, 1, 0, 'number', 6000)",
-    ),
+    ("another event that borrows", ANOTHER_EVENT),
     ("how many are owned", "UPDATE material SET owned = 7 WHERE id = 3"),
     (
         "how long it keeps what it is lent",

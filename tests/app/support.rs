@@ -6,6 +6,8 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use axum::Router;
 use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode, header};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use sqlx::{AssertSqlSafe, Connection};
 use tower::ServiceExt;
 use trug::app::router;
 use trug::clock::Clock;
@@ -136,6 +138,22 @@ impl TestStudio {
         let path = folder.join("studio.trug");
         self.book.copy_to(&path).await.unwrap();
         TestStudio::of(Book::open(&path).await.unwrap(), folder)
+    }
+
+    /// A connection past Trug: no history, no references kept, nothing that refuses.
+    pub(crate) async fn by_hand(&self) -> SqliteConnection {
+        let options = SqliteConnectOptions::new().filename(self.book.path()).foreign_keys(false);
+        let mut connection = SqliteConnection::connect_with(&options).await.unwrap();
+        let triggers: Vec<String> =
+            sqlx::query_scalar("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
+                .fetch_all(&mut connection)
+                .await
+                .unwrap();
+        for trigger in triggers {
+            let drop = format!("DROP TRIGGER {trigger}");
+            sqlx::query(AssertSqlSafe(drop)).execute(&mut connection).await.unwrap();
+        }
+        connection
     }
 
     /// The same studio at another moment.

@@ -2,16 +2,15 @@
 
 use std::collections::HashMap;
 
-use serde::Serialize;
 use sqlx::SqliteConnection;
 
 use crate::accounts::instalments::Instalment;
-use crate::ground::choice::Choice;
 use crate::ground::dates::{Day, Moment};
 use crate::ground::ids::{EventId, InstalmentId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::quotes::payment::{Due, DueKind, Part};
+use crate::quotes::store::PartRow;
 
 /// An event's plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,8 +83,9 @@ pub async fn keep(
     )
     .execute(&mut *connection)
     .await?;
-    let rows: Vec<Row<'_>> = parts.iter().map(Row::of).collect();
-    let rows = serde_json::to_string(&rows).map_err(|error| sqlx::Error::Encode(error.into()))?;
+    let rows: Vec<PartRow<'_>> =
+        parts.iter().map(|own| PartRow::of(own.id, &own.label, own.part, own.due)).collect();
+    let rows = json_list(&rows);
     sqlx::query!(
         "INSERT INTO event_instalment (id, event_id, position, label, share, amount, due, due_days, due_on)
         SELECT value ->> 'id', ?, key, value ->> 'label', value ->> 'share', value ->> 'amount', value ->> 'due',
@@ -98,23 +98,4 @@ pub async fn keep(
     .execute(connection)
     .await
     .map(drop)
-}
-
-/// A part as SQLite reads it from JSON.
-#[derive(Serialize)]
-struct Row<'a> {
-    id: Option<i64>,
-    label: &'a str,
-    share: Option<Share>,
-    amount: Option<Money>,
-    due: &'static str,
-    days: i64,
-    day: Option<Day>,
-}
-
-impl<'a> Row<'a> {
-    fn of(part: &'a Instalment) -> Row<'a> {
-        let ((share, amount), (due, days, day)) = (part.part.columns(), part.due.columns());
-        Row { id: part.id.map(|id| id.0), label: &part.label, share, amount, due: due.code(), days, day }
-    }
 }

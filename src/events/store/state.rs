@@ -84,10 +84,25 @@ fn is_of_event(table: &str) -> bool {
     }
 }
 
+/// Fails where a name is no table of the book: one that is misspelt leaves nothing out.
 #[cfg(test)]
-mod tests {
+pub(crate) async fn assert_tables(names: &[&str]) {
     use sqlx::Connection;
 
+    let mut connection = SqliteConnection::connect("sqlite::memory:").await.unwrap();
+    sqlx::migrate!().run(&mut connection).await.unwrap();
+    for table in names {
+        let kept: bool = sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = ?)")
+            .bind(table)
+            .fetch_one(&mut connection)
+            .await
+            .unwrap();
+        assert!(kept, "{table}");
+    }
+}
+
+#[cfg(test)]
+mod tests {
     use super::*;
 
     #[test]
@@ -105,15 +120,6 @@ mod tests {
 
     #[tokio::test]
     async fn what_tells_nothing_of_pieces_are_tables_of_the_book() {
-        let mut connection = SqliteConnection::connect("sqlite::memory:").await.unwrap();
-        sqlx::migrate!().run(&mut connection).await.unwrap();
-        for table in BEYOND_PIECES {
-            let kept: bool = sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = ?)")
-                .bind(table)
-                .fetch_one(&mut connection)
-                .await
-                .unwrap();
-            assert!(kept, "{table}");
-        }
+        assert_tables(BEYOND_PIECES).await;
     }
 }

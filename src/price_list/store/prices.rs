@@ -181,13 +181,9 @@ async fn offered(
     let mut materials = materials.to_vec();
     materials.sort_unstable();
     let days = (*first, *last);
-    match State::of(connection, &["material", "offer", "offer_price", "supplier"]).await? {
-        None => read_offered(connection, &materials, days).await.map(Arc::new),
-        Some(state) => {
-            let read = read_offered(connection, &materials, days);
-            ASKED.or_read(Key { state, materials: materials.clone(), days }, read).await
-        }
-    }
+    let state = State::of(connection, &["material", "offer", "offer_price", "supplier"]).await?;
+    let key = state.map(|state| Key { state, materials: materials.clone(), days });
+    ASKED.or_read(key, read_offered(connection, &materials, days)).await
 }
 
 /// Of each offer the price of the first day, and those that begin later.

@@ -50,16 +50,10 @@ pub async fn booked(
     static BOOKED: Remembered<Key, Bookings> =
         Remembered::new(8, |new, old| new.state.of_one_book(&old.state) && new.span == old.span);
     let events = near(connection, span).await?;
-    let read = async |connection: &mut SqliteConnection| {
-        Ok::<Bookings, LoansError>(bookings(load(connection, span, &events).await?, formats)?)
-    };
-    match events::store::state(connection, &events, events::store::BEYOND_PIECES).await? {
-        None => read(connection).await.map(Arc::new),
-        Some(state) => {
-            let key = Key { state, span, events: events.clone() };
-            BOOKED.or_read(key, read(connection)).await
-        }
-    }
+    let state = events::store::state(connection, &events, events::store::BEYOND_PIECES).await?;
+    let key = state.map(|state| Key { state, span, events: events.clone() });
+    let reckoned = async { Ok(bookings(load(connection, span, &events).await?, formats)?) };
+    BOOKED.or_read(key, reckoned).await
 }
 
 /// The events that may hold something in some days: those of these days and not far from them, and whatever is still out.

@@ -52,13 +52,9 @@ pub(crate) async fn open_quotes(
     static RECKONED: Remembered<Key, Vec<OpenQuote>> =
         Remembered::new(2, |new, old| new.state.of_one_book(&old.state));
     let open = store::open_from(connection, today).await?;
-    match events::store::state(connection, &open, events::store::BEYOND_PIECES).await? {
-        None => reckoned(connection, studio, (&open, today)).await.map(Arc::new),
-        Some(state) => {
-            let reckoned = reckoned(connection, studio, (&open, today));
-            RECKONED.or_read(Key { state, today, open: open.clone() }, reckoned).await
-        }
-    }
+    let state = events::store::state(connection, &open, events::store::BEYOND_PIECES).await?;
+    let key = state.map(|state| Key { state, today, open: open.clone() });
+    RECKONED.or_read(key, reckoned(connection, studio, (&open, today))).await
 }
 
 async fn reckoned(

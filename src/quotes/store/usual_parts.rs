@@ -4,6 +4,8 @@ use serde::Serialize;
 use sqlx::SqliteConnection;
 
 use crate::ground::choice::Choice;
+use crate::ground::dates::Day;
+use crate::ground::ids::{InstalmentId, json_list};
 use crate::ground::money::Money;
 use crate::ground::quantity::Share;
 use crate::quotes::payment::{Due, DueKind, Part, UsualPart};
@@ -29,8 +31,9 @@ pub async fn keep_usual_parts(
     connection: &mut SqliteConnection,
     usual: &[UsualPart],
 ) -> Result<(), sqlx::Error> {
-    let rows: Vec<Row<'_>> = usual.iter().map(Row::of).collect();
-    let rows = serde_json::to_string(&rows).map_err(|error| sqlx::Error::Encode(error.into()))?;
+    let rows: Vec<PartRow<'_>> =
+        usual.iter().map(|usual| PartRow::of(None, &usual.label, usual.part, usual.due)).collect();
+    let rows = json_list(&rows);
     sqlx::query!("DELETE FROM usual_instalment").execute(&mut *connection).await?;
     sqlx::query!(
         "INSERT INTO usual_instalment (position, label, share, amount, due, due_days)
@@ -43,19 +46,23 @@ pub async fn keep_usual_parts(
     .map(drop)
 }
 
-/// A part as SQLite reads it from JSON.
-#[derive(Serialize)]
-struct Row<'a> {
+/// A part of a payment as SQLite reads it from JSON: a usual one, or an event's own with its number.
+#[derive(Debug, Serialize)]
+pub struct PartRow<'a> {
+    id: Option<i64>,
     label: &'a str,
     share: Option<Share>,
     amount: Option<Money>,
     due: &'static str,
     days: i64,
+    day: Option<Day>,
 }
 
-impl<'a> Row<'a> {
-    fn of(usual: &'a UsualPart) -> Row<'a> {
-        let ((share, amount), (due, days, _)) = (usual.part.columns(), usual.due.columns());
-        Row { label: &usual.label, share, amount, due: due.code(), days }
+impl<'a> PartRow<'a> {
+    /// The row of a part.
+    #[must_use]
+    pub fn of(id: Option<InstalmentId>, label: &'a str, part: Part, due: Due) -> PartRow<'a> {
+        let ((share, amount), (due, days, day)) = (part.columns(), due.columns());
+        PartRow { id: id.map(|id| id.0), label, share, amount, due: due.code(), days, day }
     }
 }

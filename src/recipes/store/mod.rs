@@ -6,7 +6,6 @@ pub mod names;
 pub mod pictures;
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
 use sqlx::SqliteConnection;
 
@@ -26,10 +25,8 @@ pub async fn recipe_book(
     roots: &[RecipeId],
 ) -> Result<RecipeBook, sqlx::Error> {
     static ALL: Remembered<State, HashMap<RecipeId, Recipe>> = Remembered::new(2, State::of_one_book);
-    let all = match State::of(connection, &TABLES).await? {
-        None => Arc::new(all_recipes(connection).await?),
-        Some(state) => ALL.or_read(state, all_recipes(connection)).await?,
-    };
+    let state = State::of(connection, &TABLES).await?;
+    let all = ALL.or_read(state, all_recipes(connection)).await?;
     let recipes = reached(&all, roots);
     let mut wanted: Vec<MaterialId> =
         recipes.values().flat_map(|recipe| &recipe.lines).flat_map(RecipeLine::materials).collect();

@@ -124,8 +124,8 @@ pub async fn plan_order(
         Ok::<Ordered, OrderError>(tokio::task::spawn_blocking(move || prepared.ordered(budget)).await?)
     };
     let basis = Basis::of(&mut *book.read().await?, studio, &asked.events, now).await?;
-    let Some(basis) = basis else { return planned.await };
-    let ordered = ORDERS.or_read(OrderKey { basis, asked: asked.clone(), budget }, planned).await?;
+    let key = basis.map(|basis| OrderKey { basis, asked: asked.clone(), budget });
+    let ordered = ORDERS.or_read(key, planned).await?;
     Ok(Arc::unwrap_or_clone(ordered))
 }
 

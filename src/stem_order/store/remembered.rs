@@ -136,15 +136,6 @@ mod tests {
 
     #[tokio::test]
     async fn what_is_not_read_are_tables_of_the_book() {
-        let mut connection = SqliteConnection::connect("sqlite::memory:").await.unwrap();
-        sqlx::migrate!().run(&mut connection).await.unwrap();
-        for table in NOT_READ {
-            let kept: bool = sqlx::query_scalar("SELECT EXISTS (SELECT 1 FROM sqlite_schema WHERE name = ?)")
-                .bind(table)
-                .fetch_one(&mut connection)
-                .await
-                .unwrap();
-            assert!(kept, "{table}");
-        }
+        events::store::assert_tables(NOT_READ).await;
     }
 }
